@@ -1,0 +1,3 @@
+//! Which filler rod for an aluminium joint, and why.
+pub mod language;
+pub mod quantity;

@@ -1,0 +1,216 @@
+//! Reading and writing quantities: the one place that decides digits and spacing.
+
+use super::{Dimension, Interval, Quantity, Unit, UnitLookup};
+use std::fmt;
+
+/// Why a text is not the quantity that was expected.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NotationError {
+    /// Not a number at all, or not finite.
+    NotANumber(String),
+    /// No such unit; the nearest known one, if any is near.
+    UnknownUnit(String, Option<&'static str>),
+    /// A number without a unit where one is needed.
+    MissingUnit(Dimension),
+    /// A unit of another dimension.
+    WrongDimension {
+        /// The unit as written.
+        unit: String,
+        /// What the unit measures.
+        found: Dimension,
+        /// What was expected.
+        expected: Dimension,
+    },
+    /// A range whose ends are the wrong way round.
+    EndsSwapped,
+}
+
+impl fmt::Display for NotationError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NotationError::NotANumber(text) => write!(f, "\"{text}\" is not a number"),
+            NotationError::UnknownUnit(unit, Some(near)) => {
+                write!(f, "unknown unit \"{unit}\"; did you mean \"{near}\"?")
+            }
+            NotationError::UnknownUnit(unit, None) => write!(f, "unknown unit \"{unit}\""),
+            NotationError::MissingUnit(dimension) => {
+                let example = Unit::usual(*dimension).map_or("", Unit::symbol);
+                write!(f, "a {dimension} needs a unit, such as {example}")
+            }
+            NotationError::WrongDimension { unit, found, expected } => {
+                write!(f, "\"{unit}\" is a unit of {found}, and a {expected} is expected here")
+            }
+            NotationError::EndsSwapped => f.write_str("the range starts above its end"),
+        }
+    }
+}
+
+impl std::error::Error for NotationError {}
+
+/// A finite decimal number, or a fraction such as `1/8` or `1-1/2` as inches are written.
+pub fn parse_number(text: &str) -> Result<f64, NotationError> {
+    let bad = || NotationError::NotANumber(text.to_owned());
+    let plain = |part: &str| -> Option<f64> {
+        let digits = part.strip_prefix(['-', '+', '−']).unwrap_or(part);
+        let shaped = digits.starts_with(|c: char| c.is_ascii_digit())
+            && digits.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | 'e' | 'E' | '-' | '+'));
+        let value: f64 = shaped.then(|| part.replace('−', "-").parse().ok())??;
+        value.is_finite().then_some(value)
+    };
+    if let Some((above, below)) = text.split_once('/') {
+        let (whole, above) = match above.split_once(['-', ' ']) {
+            Some((whole, above)) if !whole.is_empty() => (plain(whole).ok_or_else(bad)?, above),
+            _ => (0.0, above),
+        };
+        let above = plain(above).ok_or_else(bad)?;
+        let below = plain(below).filter(|below| *below > 0.0).ok_or_else(bad)?;
+        return Ok(whole + above / below);
+    }
+    plain(text).ok_or_else(bad)
+}
+
+fn split_unit(text: &str) -> (&str, &str) {
+    let text = text.trim();
+    let numeric = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+' | '−' | '/' | ' ');
+    let mut end = text.len();
+    let mut rest = text.char_indices().peekable();
+    while let Some((at, c)) = rest.next() {
+        let exponent = matches!(c, 'e' | 'E')
+            && rest.peek().is_some_and(|(_, next)| next.is_ascii_digit() || matches!(next, '-' | '+'));
+        if !numeric(c) && !exponent {
+            end = at;
+            break;
+        }
+    }
+    (text[..end].trim(), text[end..].trim())
+}
+
+fn find_unit(symbol: &str, expected: Option<Dimension>) -> Result<Unit, NotationError> {
+    let Some(lookup) = Unit::lookup(symbol) else {
+        let near = Unit::symbols()
+            .map(|known| (strsim::damerau_levenshtein(known, symbol), known))
+            .filter(|(distance, known)| *distance <= 2 && *distance < known.chars().count().max(2))
+            .min();
+        return Err(NotationError::UnknownUnit(symbol.to_owned(), near.map(|(_, known)| known)));
+    };
+    let (first, second) = match lookup {
+        UnitLookup::One(unit) => (unit, unit),
+        UnitLookup::Either(a, b) => (a, b),
+    };
+    match expected {
+        None => Ok(first),
+        Some(dimension) => {
+            [first, second].into_iter().find(|unit| unit.dimension() == dimension).ok_or_else(|| {
+                NotationError::WrongDimension {
+                    unit: symbol.to_owned(),
+                    found: first.dimension(),
+                    expected: dimension,
+                }
+            })
+        }
+    }
+}
+
+/// A quantity such as `65 °C`, `1/8 in` or `40 %`. With `expected`, a unit of another dimension is an error, and a
+/// number without a unit is taken as a plain ratio only where a ratio is expected.
+pub fn parse_quantity(text: &str, expected: Option<Dimension>) -> Result<Quantity, NotationError> {
+    let (number, symbol) = split_unit(text);
+    let value = parse_number(number).map_err(|_| NotationError::NotANumber(text.trim().to_owned()))?;
+    if symbol.is_empty() {
+        return match expected {
+            None | Some(Dimension::RATIO) => Ok(Quantity::number(value)),
+            Some(dimension) => Err(NotationError::MissingUnit(dimension)),
+        };
+    }
+    find_unit(symbol, expected).map(|unit| Quantity::new(value, unit))
+}
+
+/// A range such as `40..60 %`, `..0.35 %` or `5 mm..`, or one value standing for both ends.
+pub fn parse_interval(text: &str, expected: Option<Dimension>) -> Result<Interval, NotationError> {
+    let Some((low, high)) = text.split_once("..") else {
+        return parse_quantity(text, expected).map(Interval::single);
+    };
+    let unit_of = |part: &str| split_unit(part).1.to_owned();
+    let shared = if unit_of(high).is_empty() { unit_of(low) } else { unit_of(high) };
+    let end = |part: &str| -> Result<Option<Quantity>, NotationError> {
+        let (number, own) = split_unit(part);
+        if number.is_empty() {
+            return Ok(None);
+        }
+        let symbol = if own.is_empty() { shared.as_str() } else { own };
+        parse_quantity(&format!("{number} {symbol}"), expected).map(Some)
+    };
+    let (lowest, highest) = (end(low)?, end(high)?);
+    match (lowest, highest) {
+        (None, None) => Err(NotationError::NotANumber(text.trim().to_owned())),
+        (Some(low), Some(high)) if low.compare(&high) == Some(std::cmp::Ordering::Greater) => {
+            Err(NotationError::EndsSwapped)
+        }
+        (lowest, highest) => Ok(Interval { lowest, highest }),
+    }
+}
+
+/// A number for a reader: four significant digits at most below 1000, whole above, no trailing zeros.
+pub fn format_number(value: f64) -> String {
+    if value == 0.0 {
+        return "0".to_owned();
+    }
+    if !value.is_finite() {
+        return value.to_string();
+    }
+    let magnitude = value.abs().log10().floor() as i32;
+    if !(-5..9).contains(&magnitude) {
+        return format!("{value:.3e}");
+    }
+    let decimals = (3 - magnitude).clamp(0, 8) as usize;
+    let text = format!("{value:.decimals$}");
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+pub(super) fn write_quantity(quantity: &Quantity) -> String {
+    let number = format_number(quantity.shown_value());
+    match quantity.shown_unit().map(Unit::symbol) {
+        None => format!("{number} ({})", quantity.dimension),
+        Some("") => number,
+        Some(symbol) => format!("{number} {symbol}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_what_a_workshop_writes() {
+        let inch = parse_quantity("1-1/2 in", Some(Dimension::LENGTH)).expect("a length");
+        assert!((inch.base - 0.0381).abs() < 1e-12);
+        assert_eq!(parse_quantity("203 °F", Some(Dimension::TEMPERATURE)).expect("a temperature").base, 95.0);
+        assert_eq!(parse_quantity("65degC", None).expect("a temperature").base, 65.0);
+        let range = parse_interval("40..60 %", Some(Dimension::RATIO)).expect("a range");
+        assert_eq!(range.lowest.expect("low").base, 0.4);
+        assert_eq!(parse_interval("..0.35", Some(Dimension::RATIO)).expect("a range").lowest, None);
+    }
+
+    #[test]
+    fn refuses_what_is_not_a_quantity() {
+        for text in ["", "NaN", "inf", "nan °C", "°C", "1e999 mm", "5 5 mm x", "..", "--3 mm", "1/0 in"] {
+            assert!(parse_quantity(text, None).is_err(), "{text:?} was taken for a quantity");
+        }
+        assert!(matches!(
+            parse_quantity("65 mm", Some(Dimension::TEMPERATURE)),
+            Err(NotationError::WrongDimension { .. })
+        ));
+        assert_eq!(parse_interval("60..40 %", Some(Dimension::RATIO)), Err(NotationError::EndsSwapped));
+        assert!(matches!(parse_quantity("65 °D", None), Err(NotationError::UnknownUnit(_, Some(_)))));
+    }
+
+    #[test]
+    fn writes_few_digits() {
+        assert_eq!(format_number(3.0), "3");
+        assert_eq!(format_number(0.634_12), "0.6341");
+        assert_eq!(format_number(1234.5), "1234");
+        assert_eq!(format_number(-0.000_000_001), "-1.000e-9");
+        assert_eq!(Quantity::new(150.0, Unit::FAHRENHEIT).to_string(), "150 °F");
+    }
+}
