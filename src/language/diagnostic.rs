@@ -1,7 +1,8 @@
 //! Messages that point into a text: what is wrong, where, and what was probably meant. Drawing is the only presentation
 //! here, because an error message is the language's main product; colour is decided by the caller.
 
-use super::source::Span;
+use super::source::{Sources, Span, line_and_column};
+use ariadne::{Color, Config, IndexType, Label, Report, ReportKind};
 
 /// One mistake.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -47,4 +48,75 @@ pub fn nearest<'a>(written: &str, known: impl IntoIterator<Item = &'a str>) -> O
         .filter(|(distance, name)| *distance <= limit && *distance < name.chars().count().max(2))
         .min()
         .map(|(_, name)| name)
+}
+
+/// Lines longer than this are not drawn whole.
+const LONGEST_LINE: usize = 400;
+
+/// The messages as text, each with its place underlined.
+pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> String {
+    let mut out = Vec::new();
+    let mut cache =
+        ariadne::sources(sources.files.iter().map(|file| (file.name.clone(), file.text.as_str())));
+    for diagnostic in diagnostics {
+        let places =
+            || std::iter::once(diagnostic.span).chain(diagnostic.others.iter().map(|(span, _)| *span));
+        if places().any(|span| on_long_line(&sources.file(span).text, span)) {
+            out.extend(in_words(diagnostic, sources).into_bytes());
+            continue;
+        }
+        let place = |span: Span| {
+            let text = &sources.file(span).text;
+            let start = (span.start as usize).min(text.len());
+            (sources.file(span).name.clone(), start..(span.end as usize).clamp(start, text.len()))
+        };
+        let config = Config::default().with_color(colour).with_index_type(IndexType::Byte);
+        let mut report = Report::build(ReportKind::Error, place(diagnostic.span))
+            .with_config(config)
+            .with_message(&diagnostic.message)
+            .with_label(
+                Label::new(place(diagnostic.span)).with_message(&diagnostic.label).with_color(Color::Red),
+            );
+        for (span, label) in &diagnostic.others {
+            report = report.with_label(Label::new(place(*span)).with_message(label).with_color(Color::Cyan));
+        }
+        if let Some(help) = &diagnostic.help {
+            report = report.with_help(help);
+        }
+        // Writing to memory does not fail; if it did, the plain words remain.
+        if report.finish().write(&mut cache, &mut out).is_err() {
+            out.extend(in_words(diagnostic, sources).into_bytes());
+        }
+    }
+    String::from_utf8_lossy(&out).lines().map(str::trim_end).collect::<Vec<_>>().join("\n") + "\n"
+}
+
+fn on_long_line(text: &str, span: Span) -> bool {
+    let at = (span.start as usize).min(text.len());
+    let bytes = text.as_bytes();
+    let before = bytes[..at].iter().rev().take(LONGEST_LINE).position(|byte| *byte == b'\n');
+    let after = bytes[at..].iter().take(LONGEST_LINE).position(|byte| *byte == b'\n');
+    let whole = before.unwrap_or(at.min(LONGEST_LINE)) + after.unwrap_or((text.len() - at).min(LONGEST_LINE));
+    whole >= LONGEST_LINE || span.end.saturating_sub(span.start) as usize > LONGEST_LINE * 4
+}
+
+/// A message without a drawing: place, words, and the text around the place.
+fn in_words(diagnostic: &Diagnostic, sources: &Sources) -> String {
+    let file = sources.file(diagnostic.span);
+    let at = diagnostic.span.start as usize;
+    let (line, column) = line_and_column(&file.text, at);
+    let mut start = at.saturating_sub(24).min(file.text.len());
+    while !file.text.is_char_boundary(start) {
+        start -= 1;
+    }
+    let around: String =
+        file.text[start..].chars().take(60).map(|c| if c.is_control() { ' ' } else { c }).collect();
+    let mut text = format!(
+        "Error: {}\n   at {}:{line}:{column}: {}\n   near: …{around}…\n",
+        diagnostic.message, file.name, diagnostic.label
+    );
+    if let Some(help) = &diagnostic.help {
+        text.push_str(&format!("   Help: {help}\n"));
+    }
+    text
 }

@@ -1,9 +1,14 @@
 //! The rule language: text to tree to checked rulebook, with messages that point. No metal, no evaluation.
 
+mod check;
 mod diagnostic;
+mod parse;
+mod read;
 mod rulebook;
 mod source;
+mod tree;
 
-pub use diagnostic::{Diagnostic, nearest};
+pub use diagnostic::{Diagnostic, draw, nearest};
+pub use read::{RulebookError, read_rulebook, read_rulebook_texts};
 pub use rulebook::*;
 pub use source::{SourceFile, Sources, Span, line_and_column};

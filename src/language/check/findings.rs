@@ -1,0 +1,600 @@
+//! Findings and expectations: variables, their types, and the order in which premises can be looked at.
+
+use super::super::tree::*;
+use super::declarations::no_authority;
+use super::*;
+use std::collections::{HashMap, HashSet};
+
+/// What is known of a finding's variables while it is checked.
+#[derive(Default)]
+pub(super) struct Scope {
+    pub variables: Vec<Variable>,
+    /// How often each stands in the finding, and where it stands first.
+    seen: Vec<(usize, Span)>,
+    index: HashMap<String, VariableId>,
+    /// Variables that a `given`, `let` or aggregate gives a value.
+    bound: HashSet<VariableId>,
+    /// Variables that only run inside an aggregate.
+    local: HashSet<VariableId>,
+    /// `let` lines that are one bare per cent or kelvin figure, whose meaning their use decides: which reading is tried.
+    pub readings: Vec<usize>,
+    pub next_reading: usize,
+}
+
+impl Scope {
+    fn see(&mut self, id: VariableId) {
+        self.seen[id.index()].0 += 1;
+    }
+
+    pub fn find(&self, name: &str) -> Option<VariableId> {
+        self.index.get(name).copied()
+    }
+
+    fn add(&mut self, name: &str, ty: Type, span: Span) -> VariableId {
+        let id = VariableId::new(self.variables.len());
+        self.variables.push(Variable { name: name.to_owned(), ty });
+        self.seen.push((0, span));
+        self.index.insert(name.to_owned(), id);
+        id
+    }
+}
+
+/// Whether a bare word has the shape of a variable.
+fn is_variable_shape(text: &str) -> bool {
+    text.starts_with(|c: char| c.is_ascii_uppercase())
+        && text.chars().all(|c| c.is_ascii_alphanumeric() || c == '_')
+}
+
+impl Checker<'_> {
+    pub(super) fn finding(&mut self, item: &FindingItem) {
+        // A figure such as `let Limit = 3 %` may be a share or a mass per cent; how it is used decides. Each reading is
+        // tried until one checks, and the first one's messages are given where none does.
+        let before = self.diagnostics.len();
+        let mut readings: Vec<usize> = Vec::new();
+        let mut first_messages: Option<Vec<Diagnostic>> = None;
+        loop {
+            let (finding, scope) = self.finding_as_read(item, readings.clone());
+            let messages = self.diagnostics.split_off(before);
+            if messages.is_empty() {
+                self.findings.push(finding);
+                return;
+            }
+            if first_messages.is_none() {
+                readings = vec![0; scope.next_reading];
+                first_messages = Some(messages);
+            }
+            // Count through the combinations of two readings each; more than four such figures are not tried.
+            let next = readings.iter().position(|reading| *reading == 0).filter(|_| readings.len() <= 4);
+            match next {
+                Some(at) => {
+                    readings[..at].fill(0);
+                    readings[at] = 1;
+                }
+                None => break,
+            }
+        }
+        self.diagnostics.extend(first_messages.into_iter().flatten());
+    }
+
+    fn finding_as_read(&mut self, item: &FindingItem, readings: Vec<usize>) -> (Finding, Scope) {
+        let mut scope = Scope { readings, ..Scope::default() };
+        if item.cites.is_empty() {
+            self.report(no_authority("finding", &item.id));
+        }
+        // Patterns first: they give most variables their types, wherever the line stands.
+        let mut premises: Vec<Option<Premise>> = Vec::new();
+        let mut hence = Vec::new();
+        for clause in &item.clauses {
+            premises.push(match clause {
+                Clause::Given(pattern) => self.pattern(pattern, &mut scope, Place::Given).map(Premise::Given),
+                _ => None,
+            });
+        }
+        let mut waiting: Vec<usize> = (0..item.clauses.len())
+            .filter(|index| matches!(item.clauses[*index], Clause::Let { .. }))
+            .collect();
+        // A `let` may use another that stands below it; those that can be read are, until none is left.
+        while !waiting.is_empty() {
+            let ready =
+                waiting.iter().position(|index| self.let_ready(&item.clauses[*index], &scope)).unwrap_or(0);
+            let index = waiting.remove(ready);
+            premises[index] = self.let_clause(&item.clauses[index], &mut scope);
+        }
+        for (index, clause) in item.clauses.iter().enumerate() {
+            match clause {
+                Clause::Unless(pattern) => {
+                    premises[index] = self.pattern(pattern, &mut scope, Place::Unless).map(Premise::Unless);
+                }
+                Clause::Where { condition, span } => {
+                    premises[index] = self
+                        .condition(condition, &mut scope)
+                        .map(|condition| Premise::Where { condition, span: *span });
+                }
+                Clause::Hence(pattern) => hence.extend(self.pattern(pattern, &mut scope, Place::Hence)),
+                _ => {}
+            }
+        }
+        let says = self.says(item, &mut scope);
+        if !item.clauses.iter().any(|clause| matches!(clause, Clause::Hence(_))) {
+            self.report(Diagnostic::new(
+                item.id.span,
+                format!("the finding \"{}\" concludes nothing", item.id.text),
+                "needs a line: hence …",
+            ));
+        }
+        for (variable, (count, span)) in scope.variables.iter().zip(&scope.seen) {
+            if *count == 1 {
+                self.diagnostics.push(
+                    Diagnostic::new(
+                        *span,
+                        format!("\"{}\" stands only once in this finding", variable.name),
+                        "used once",
+                    )
+                    .help("write _ where it does not matter, or quotes around a name with a capital letter"),
+                );
+            }
+        }
+        let finding = Finding {
+            id: item.id.text.clone(),
+            says,
+            cites: item.cites.iter().map(|cite| cite.cite.clone()).collect(),
+            variables: scope.variables.clone(),
+            premises: in_order(premises.into_iter().flatten().collect()),
+            hence,
+            span: item.id.span,
+        };
+        (finding, scope)
+    }
+
+    fn says(&mut self, item: &FindingItem, scope: &mut Scope) -> Option<Template> {
+        let Some(says) = &item.says else {
+            self.report(
+                Diagnostic::new(
+                    item.id.span,
+                    format!("the finding \"{}\" says nothing", item.id.text),
+                    "no sentence for a reader",
+                )
+                .help("add a line: says \"…\""),
+            );
+            return None;
+        };
+        let mut used = Vec::new();
+        let built = template(&says.text, |name| {
+            let id = scope.find(name).filter(|id| !scope.local.contains(id))?;
+            used.push(id);
+            Some(id.index())
+        });
+        used.into_iter().for_each(|id| scope.see(id));
+        match built {
+            Ok(template) => Some(template),
+            Err(slot) => {
+                let near = nearest(&slot, scope.variables.iter().map(|variable| variable.name.as_str()))
+                    .map(str::to_owned);
+                self.unknown_slot(says, &slot, near);
+                None
+            }
+        }
+    }
+
+    fn let_ready(&self, clause: &Clause, scope: &Scope) -> bool {
+        match clause {
+            Clause::Let { value: LetValue::Formula(formula), .. } => {
+                let mut names = Vec::new();
+                variables_of(formula, &mut names);
+                names.iter().all(|name| scope.find(name).is_some())
+            }
+            _ => true,
+        }
+    }
+
+    fn let_clause(&mut self, clause: &Clause, scope: &mut Scope) -> Option<Premise> {
+        let Clause::Let { variable, value, span } = clause else { return None };
+        if let Some(known) = scope.find(&variable.text) {
+            let first = scope.seen[known.index()].1;
+            self.report(
+                Diagnostic::new(
+                    variable.span,
+                    format!("\"{}\" has a value already", variable.text),
+                    "given another value here",
+                )
+                .also(first, "first here"),
+            );
+            return None;
+        }
+        match value {
+            LetValue::Formula(formula) => {
+                let (formula, dimension) = self.let_formula(formula, scope)?;
+                let id = scope.add(&variable.text, Type::Number(dimension), variable.span);
+                scope.see(id);
+                scope.bound.insert(id);
+                Some(Premise::Let { variable: id, formula, span: *span })
+            }
+            LetValue::Aggregate { how, over, members } => {
+                let over_known = over.as_ref().and_then(|over| scope.find(&over.text));
+                if let (Some(over), Some(_)) = (over, over_known) {
+                    self.report(Diagnostic::new(
+                        over.span,
+                        format!("\"{}\" has a value outside this line; the one that runs over the facts needs a name of its own", over.text),
+                        "not free",
+                    ));
+                    return None;
+                }
+                let pattern = self.pattern(
+                    members,
+                    scope,
+                    Place::Members(over.as_ref().map(|over| over.text.as_str())),
+                )?;
+                let over = match over {
+                    None => None,
+                    Some(written) => {
+                        let Some(id) = scope.find(&written.text) else {
+                            self.report(Diagnostic::new(
+                                written.span,
+                                format!("\"{}\" does not stand in the pattern behind \"of\"", written.text),
+                                "nothing to run over",
+                            ));
+                            return None;
+                        };
+                        scope.see(id);
+                        Some(id)
+                    }
+                };
+                let dimension = match over.map(|id| scope.variables[id.index()].ty) {
+                    None => Dimension::RATIO,
+                    Some(Type::Number(dimension)) => dimension,
+                    Some(other) => {
+                        let what = self.described(other);
+                        self.report(Diagnostic::new(
+                            *span,
+                            format!("numbers are needed here, and this is {what}"),
+                            "not a number",
+                        ));
+                        return None;
+                    }
+                };
+                if *how == Aggregate::Sum && dimension.is_point() {
+                    self.report(Diagnostic::new(
+                        *span,
+                        "temperatures cannot be summed",
+                        "a sum of temperatures",
+                    ));
+                    return None;
+                }
+                let id = scope.add(&variable.text, Type::Number(dimension), variable.span);
+                scope.see(id);
+                scope.bound.insert(id);
+                Some(Premise::Aggregate { variable: id, how: *how, over, members: pattern, span: *span })
+            }
+        }
+    }
+
+    /// Settles a pattern. Reports unknown relations and roles, too many terms, and variables that its place forbids.
+    fn pattern(&mut self, item: &PatternItem, scope: &mut Scope, place: Place<'_>) -> Option<Pattern> {
+        let relation = self.known_relation(&item.name)?;
+        let declared = self.relations[relation.index()].clone();
+        if matches!(place, Place::Hence) && !matches!(declared.origin, Origin::Plain) {
+            let why = if matches!(declared.origin, Origin::Question(_)) {
+                "the user answers it"
+            } else {
+                "the program computes it"
+            };
+            self.report(Diagnostic::new(
+                item.span,
+                format!("a finding cannot conclude \"{}\"", declared.name),
+                why,
+            ));
+        }
+        let placed = self.place_arguments(item, &declared)?;
+        let mut terms = vec![Term::Any; declared.roles.len()];
+        let mut sound = true;
+        for (role, written) in placed {
+            match self.term(written, declared.roles[role].ty, scope, place) {
+                Some(term) => terms[role] = term,
+                None => sound = false,
+            }
+        }
+        if matches!(place, Place::Hence | Place::Assume) && sound && terms.contains(&Term::Any) {
+            let missing: Vec<&str> = declared
+                .roles
+                .iter()
+                .zip(&terms)
+                .filter(|(_, term)| **term == Term::Any)
+                .map(|(role, _)| role.name.as_str())
+                .collect();
+            self.report(Diagnostic::new(
+                item.span,
+                format!("a value is missing for: {}", missing.join(", ")),
+                "every role needs one here",
+            ));
+            return None;
+        }
+        sound.then_some(Pattern { relation, terms, span: item.span })
+    }
+
+    /// Which role each argument fills.
+    fn place_arguments<'i>(
+        &mut self,
+        item: &'i PatternItem,
+        declared: &Relation,
+    ) -> Option<Vec<(usize, &'i Written)>> {
+        let mut placed: Vec<(usize, &Written)> = Vec::new();
+        let mut sound = true;
+        for (position, (role, written)) in item.arguments.iter().enumerate() {
+            let index = match role {
+                Some(role) => {
+                    let index = declared.roles.iter().position(|known| known.name == role.text);
+                    if index.is_none() {
+                        self.unknown_role(role, declared);
+                    }
+                    index
+                }
+                None if position < declared.roles.len() => Some(position),
+                None => {
+                    self.report(Diagnostic::new(
+                        written.span,
+                        format!("\"{}\" has {} roles", declared.name, declared.roles.len()),
+                        "one term too many",
+                    ));
+                    None
+                }
+            };
+            let Some(index) = index else {
+                sound = false;
+                continue;
+            };
+            if placed.iter().any(|(taken, _)| *taken == index) {
+                self.report(Diagnostic::new(
+                    written.span,
+                    format!("the role \"{}\" is filled twice", declared.roles[index].name),
+                    "again here",
+                ));
+                sound = false;
+            }
+            placed.push((index, written));
+        }
+        sound.then_some(placed)
+    }
+
+    fn term(&mut self, written: &Written, ty: Type, scope: &mut Scope, place: Place<'_>) -> Option<Term> {
+        let text = written.text.as_str();
+        if !written.quoted && text == "_" {
+            return Some(Term::Any);
+        }
+        let variable = !written.quoted && is_variable_shape(text) && (text.len() == 1 || !self.is_word(text));
+        if !variable || matches!(place, Place::Assume | Place::Claim) {
+            return match self.constant(written, ty) {
+                Ok(value) => Some(Term::Constant(value)),
+                Err(diagnostic) => {
+                    self.report(*diagnostic);
+                    None
+                }
+            };
+        }
+        let id = match scope.find(text) {
+            Some(id) => {
+                let known = scope.variables[id.index()].ty;
+                if known != ty {
+                    let (was, now) = (self.described(known), self.described(ty));
+                    self.report(
+                        Diagnostic::new(
+                            written.span,
+                            format!("\"{text}\" is {was}, and {now} is needed here"),
+                            "does not fit",
+                        )
+                        .also(scope.seen[id.index()].1, "first here"),
+                    );
+                    return None;
+                }
+                if scope.local.contains(&id) {
+                    self.report(Diagnostic::new(
+                        written.span,
+                        format!(
+                            "\"{text}\" runs over the facts inside an aggregate and has no one value here"
+                        ),
+                        "not known here",
+                    ));
+                    return None;
+                }
+                id
+            }
+            None => {
+                let id = match place {
+                    Place::Given => {
+                        let id = scope.add(text, ty, written.span);
+                        scope.bound.insert(id);
+                        id
+                    }
+                    Place::Members(over) if over == Some(text) => {
+                        let id = scope.add(text, ty, written.span);
+                        scope.local.insert(id);
+                        id
+                    }
+                    _ => {
+                        self.unbound(written, scope);
+                        return None;
+                    }
+                };
+                id
+            }
+        };
+        scope.see(id);
+        Some(Term::Variable(id))
+    }
+
+    pub(super) fn unbound(&mut self, written: &Written, scope: &Scope) {
+        let mut diagnostic = Diagnostic::new(
+            written.span,
+            format!("\"{}\" has no value", written.text),
+            "no given and no let of this finding binds it",
+        );
+        let known = scope
+            .bound
+            .iter()
+            .map(|id| scope.variables[id.index()].name.as_str())
+            .collect::<std::collections::BTreeSet<_>>();
+        diagnostic = match nearest(&written.text, known) {
+            Some(near) => diagnostic.help(format!("did you mean \"{near}\"?")),
+            None => diagnostic.help("write _ where it does not matter what it is"),
+        };
+        self.report(diagnostic);
+    }
+
+    /// A variable in a formula or condition.
+    pub(super) fn variable(&mut self, written: &Written, scope: &mut Scope) -> Option<VariableId> {
+        match scope.find(&written.text).filter(|id| scope.bound.contains(id)) {
+            Some(id) => {
+                scope.see(id);
+                Some(id)
+            }
+            None => {
+                self.unbound(written, scope);
+                None
+            }
+        }
+    }
+
+    fn condition(&mut self, item: &ConditionItem, scope: &mut Scope) -> Option<Condition> {
+        match item {
+            ConditionItem::Compare { left, comparison, right } => {
+                let (left, right) = self.compared(left, right, scope)?;
+                Some(Condition::Compare { left, comparison: *comparison, right })
+            }
+            ConditionItem::Among { left, among, negated } => {
+                let id = self.variable(left, scope)?;
+                let ty = scope.variables[id.index()].ty;
+                let mut terms = Vec::new();
+                for written in among {
+                    // The left variable is bound, so a name on the right may be another one or a word of its type.
+                    terms.push(self.term(written, ty, scope, Place::Unless)?);
+                }
+                Some(Condition::Among { left: Term::Variable(id), among: terms, negated: *negated })
+            }
+        }
+    }
+
+    pub(super) fn expectation(&mut self, item: &ExpectationItem) {
+        let mut scope = Scope::default();
+        let assume = item
+            .assume
+            .iter()
+            .filter_map(|pattern| self.pattern(pattern, &mut scope, Place::Assume))
+            .collect();
+        let claims: Vec<(Claim, Pattern)> = item
+            .claims
+            .iter()
+            .filter_map(|(claim, pattern)| {
+                self.pattern(pattern, &mut scope, Place::Claim).map(|pattern| (*claim, pattern))
+            })
+            .collect();
+        if item.claims.is_empty() {
+            self.report(Diagnostic::new(
+                item.name.span,
+                "this expectation claims nothing",
+                "needs hence, never or open",
+            ));
+        }
+        self.expectations.push(Expectation {
+            name: item.name.text.clone(),
+            assume,
+            claims,
+            span: item.name.span,
+        });
+    }
+}
+
+/// Where a pattern stands, which decides what its variables may do.
+#[derive(Clone, Copy)]
+enum Place<'a> {
+    Given,
+    Unless,
+    Hence,
+    /// Members of an aggregate, with the variable that runs over them.
+    Members(Option<&'a str>),
+    Assume,
+    Claim,
+}
+
+pub(super) fn variables_of(formula: &ExpressionItem, names: &mut Vec<String>) {
+    match formula {
+        ExpressionItem::Number { .. } => {}
+        ExpressionItem::Variable(name) => names.push(name.text.clone()),
+        ExpressionItem::Negated(inner) => variables_of(inner, names),
+        ExpressionItem::Binary { left, right, .. } => {
+            variables_of(left, names);
+            variables_of(right, names);
+        }
+        ExpressionItem::Call { arguments, .. } => {
+            arguments.iter().for_each(|argument| variables_of(argument, names))
+        }
+    }
+}
+
+/// Source order, but that what needs a variable comes behind what binds it.
+fn in_order(premises: Vec<Premise>) -> Vec<Premise> {
+    let mut bound: HashSet<VariableId> = HashSet::new();
+    let mut waiting = premises;
+    let mut ordered = Vec::with_capacity(waiting.len());
+    while !waiting.is_empty() {
+        let next = waiting.iter().position(|premise| needs(premise).is_subset(&bound)).unwrap_or(0);
+        let premise = waiting.remove(next);
+        match &premise {
+            Premise::Given(pattern) => bound.extend(pattern_variables(pattern)),
+            Premise::Let { variable, .. } | Premise::Aggregate { variable, .. } => {
+                bound.insert(*variable);
+            }
+            _ => {}
+        }
+        ordered.push(premise);
+    }
+    ordered
+}
+
+fn pattern_variables(pattern: &Pattern) -> impl Iterator<Item = VariableId> + '_ {
+    pattern.terms.iter().filter_map(|term| match term {
+        Term::Variable(id) => Some(*id),
+        _ => None,
+    })
+}
+
+fn needs(premise: &Premise) -> HashSet<VariableId> {
+    let mut needed = HashSet::new();
+    match premise {
+        Premise::Given(_) => {}
+        Premise::Unless(pattern) => needed.extend(pattern_variables(pattern)),
+        Premise::Let { formula, .. } => expression_variables(formula, &mut needed),
+        Premise::Aggregate { members, over, .. } => {
+            needed.extend(pattern_variables(members).filter(|id| Some(*id) != *over));
+        }
+        Premise::Where { condition, .. } => match condition {
+            Condition::Compare { left, right, .. } => {
+                expression_variables(left, &mut needed);
+                expression_variables(right, &mut needed);
+            }
+            Condition::Among { left, among, .. } => {
+                for term in std::iter::once(left).chain(among) {
+                    if let Term::Variable(id) = term {
+                        needed.insert(*id);
+                    }
+                }
+            }
+        },
+    }
+    needed
+}
+
+fn expression_variables(expression: &Expression, into: &mut HashSet<VariableId>) {
+    match expression {
+        Expression::Constant(_) => {}
+        Expression::Variable(id) => {
+            into.insert(*id);
+        }
+        Expression::Negated(inner) | Expression::Curve(_, inner) => expression_variables(inner, into),
+        Expression::Binary(_, left, right) => {
+            expression_variables(left, into);
+            expression_variables(right, into);
+        }
+        Expression::Call(_, arguments) => {
+            arguments.iter().for_each(|argument| expression_variables(argument, into))
+        }
+    }
+}

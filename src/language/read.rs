@@ -1,0 +1,190 @@
+//! Reading a rulebook from a folder or from texts in memory: which files belong to it, and its fingerprint.
+
+use super::check::check;
+use super::diagnostic::Diagnostic;
+use super::parse::parse_file;
+use super::rulebook::Rulebook;
+use super::source::{SourceFile, Sources, Span};
+use super::tree::Item;
+use sha2::{Digest, Sha256};
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+/// A rule file larger than this is not one.
+const LARGEST_FILE: u64 = 8 * 1024 * 1024;
+
+/// Why a rulebook could not be read.
+#[derive(Debug, thiserror::Error)]
+pub enum RulebookError {
+    /// A file or folder could not be read at all.
+    #[error("{path}: {reason}")]
+    Unreadable {
+        /// The file or folder.
+        path: String,
+        /// What went wrong.
+        reason: String,
+    },
+    /// The text has mistakes.
+    #[error("the rulebook has {} mistake{}", diagnostics.len(), if diagnostics.len() == 1 { "" } else { "s" })]
+    Mistakes {
+        /// The texts.
+        sources: Sources,
+        /// Every mistake found, in the order of the texts.
+        diagnostics: Vec<Diagnostic>,
+    },
+}
+
+/// Reads every `.why` file of a folder (and of the folders in it), and what they include.
+pub fn read_rulebook(folder: &Path) -> Result<Rulebook, RulebookError> {
+    let mut loader = Loader { root: folder.to_owned(), ..Loader::default() };
+    loader.path(folder, None)?;
+    if loader.sources.files.is_empty() && loader.diagnostics.is_empty() {
+        return Err(unreadable(folder, "no .why file in this folder"));
+    }
+    loader.finish()
+}
+
+/// Reads a rulebook from named texts. `include` finds nothing here, because there is no folder.
+pub fn read_rulebook_texts<'a>(
+    files: impl IntoIterator<Item = (&'a str, &'a str)>,
+) -> Result<Rulebook, RulebookError> {
+    let mut files: Vec<(&str, &str)> = files.into_iter().collect();
+    files.sort_unstable();
+    let mut loader = Loader::default();
+    for (name, text) in files {
+        loader.text(name.to_owned(), text.to_owned());
+    }
+    if let Some((span, path)) = loader.includes.first() {
+        let message = format!("\"{}\" cannot be included from a rulebook in memory", path.display());
+        loader.diagnostics.push(Diagnostic::new(*span, message, "no folder to look in"));
+    }
+    loader.finish()
+}
+
+#[derive(Default)]
+struct Loader {
+    root: PathBuf,
+    sources: Sources,
+    items: Vec<Item>,
+    diagnostics: Vec<Diagnostic>,
+    /// Files that were read, by their real path: a file that several folders include is read once.
+    read: BTreeSet<PathBuf>,
+    /// The files and folders that are being read, each by way of the one before.
+    chain: Vec<PathBuf>,
+    /// Includes of the text read last.
+    includes: Vec<(Span, PathBuf)>,
+}
+
+fn unreadable(path: &Path, reason: impl ToString) -> RulebookError {
+    RulebookError::Unreadable { path: path.display().to_string(), reason: reason.to_string() }
+}
+
+impl Loader {
+    /// Takes in a file or a folder; `from` is the include that asked for it.
+    fn path(&mut self, path: &Path, from: Option<Span>) -> Result<(), RulebookError> {
+        let failed = |loader: &mut Self, reason: std::io::Error| match from {
+            Some(span) => {
+                let message = format!("cannot include \"{}\": {reason}", path.display());
+                loader.diagnostics.push(Diagnostic::new(span, message, "included here"));
+                Ok(())
+            }
+            None => Err(unreadable(path, reason)),
+        };
+        let real = match path.canonicalize() {
+            Ok(real) => real,
+            Err(reason) => return failed(self, reason),
+        };
+        if let (Some(start), Some(span)) = (self.chain.iter().position(|open| *open == real), from) {
+            let round: Vec<String> =
+                self.chain[start..].iter().chain([&real]).map(|path| self.shown_name(path)).collect();
+            let message = format!("files include each other in a circle: {}", round.join(" → "));
+            self.diagnostics.push(Diagnostic::new(span, message, "the circle closes here"));
+            return Ok(());
+        }
+        if !self.read.insert(real.clone()) {
+            return Ok(());
+        }
+        self.chain.push(real.clone());
+        let taken = self.take_in(&real, from, failed);
+        self.chain.pop();
+        taken
+    }
+
+    fn take_in(
+        &mut self,
+        real: &Path,
+        from: Option<Span>,
+        failed: impl Fn(&mut Self, std::io::Error) -> Result<(), RulebookError>,
+    ) -> Result<(), RulebookError> {
+        if real.is_dir() {
+            let mut entries: Vec<PathBuf> = match std::fs::read_dir(real) {
+                Ok(entries) => entries.filter_map(|entry| entry.ok().map(|entry| entry.path())).collect(),
+                Err(reason) => return failed(self, reason),
+            };
+            entries.sort();
+            for entry in entries {
+                let hidden = entry.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
+                let rules = entry.extension().is_some_and(|extension| extension == "why");
+                if !hidden && (entry.is_dir() || rules) {
+                    self.path(&entry, from)?;
+                }
+            }
+            return Ok(());
+        }
+        let size = real.metadata().map_or(0, |metadata| metadata.len());
+        if size > LARGEST_FILE {
+            let reason = format!("{size} bytes, and a rule file has {LARGEST_FILE} at most");
+            return failed(self, std::io::Error::other(reason));
+        }
+        let bytes = match std::fs::read(real) {
+            Ok(bytes) => bytes,
+            Err(reason) => return failed(self, reason),
+        };
+        let name = self.shown_name(real);
+        match String::from_utf8(bytes) {
+            Ok(text) => {
+                self.text(name, text);
+                let folder = real.parent().unwrap_or(Path::new("")).to_owned();
+                for (span, include) in std::mem::take(&mut self.includes) {
+                    self.path(&folder.join(include), Some(span))?;
+                }
+                Ok(())
+            }
+            Err(error) => {
+                let at = error.utf8_error().valid_up_to();
+                let reason = format!("not a text in UTF-8 (byte {at})");
+                failed(self, std::io::Error::other(reason))
+            }
+        }
+    }
+
+    fn shown_name(&self, real: &Path) -> String {
+        let root = self.root.canonicalize().unwrap_or_default();
+        let shown = real.strip_prefix(&root).ok().filter(|rest| !rest.as_os_str().is_empty()).unwrap_or(real);
+        shown.components().map(|part| part.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
+    }
+
+    fn text(&mut self, name: String, text: String) {
+        let file = self.sources.files.len() as u32;
+        let items = parse_file(file, &text, &mut self.diagnostics);
+        self.sources.files.push(SourceFile { name, text });
+        self.includes.extend(items.iter().filter_map(|item| match item {
+            Item::Include(path) => Some((path.span, PathBuf::from(&path.text))),
+            _ => None,
+        }));
+        self.items.extend(items);
+    }
+
+    fn finish(self) -> Result<Rulebook, RulebookError> {
+        let mut hash = Sha256::new();
+        for file in &self.sources.files {
+            hash.update(file.name.as_bytes());
+            hash.update([0]);
+            hash.update(file.text.as_bytes());
+            hash.update([0]);
+        }
+        let fingerprint = hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
+        check(self.sources, self.items, fingerprint, self.diagnostics)
+            .map_err(|(sources, diagnostics)| RulebookError::Mistakes { sources, diagnostics })
+    }
+}
