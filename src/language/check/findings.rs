@@ -397,25 +397,22 @@ impl Checker<'_> {
                 }
                 id
             }
-            None => {
-                let id = match place {
-                    Place::Given => {
-                        let id = scope.add(text, ty, written.span);
-                        scope.bound.insert(id);
-                        id
-                    }
-                    Place::Members(over) if over == Some(text) => {
-                        let id = scope.add(text, ty, written.span);
-                        scope.local.insert(id);
-                        id
-                    }
-                    _ => {
-                        self.unbound(written, scope);
-                        return None;
-                    }
-                };
-                id
-            }
+            None => match place {
+                Place::Given => {
+                    let id = scope.add(text, ty, written.span);
+                    scope.bound.insert(id);
+                    id
+                }
+                Place::Members(over) if over == Some(text) => {
+                    let id = scope.add(text, ty, written.span);
+                    scope.local.insert(id);
+                    id
+                }
+                _ => {
+                    self.unbound(written, scope);
+                    return None;
+                }
+            },
         };
         scope.see(id);
         Some(Term::Variable(id))
