@@ -162,7 +162,7 @@ pub(super) fn facts(rulebook: &Rulebook, relation: RelationId) -> impl Iterator<
     rulebook.facts.iter().filter(move |fact| fact.relation == relation).map(|fact| fact.cells.as_slice())
 }
 
-/// A name, word or text as a text; a bare `4043` in a table is a name too.
+/// A name, word or text as a text.
 fn text(value: &Value) -> Option<Arc<str>> {
     match value {
         Value::Symbol(text) => Some(text.clone()),

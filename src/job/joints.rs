@@ -32,7 +32,10 @@ impl JointRead {
 impl Reader<'_> {
     /// Reads every joint.
     pub fn joints(&mut self, entry: &Entry, parts: &[PartRead]) -> Vec<JointRead> {
-        let help = "write each joint as a section [[joints]], in double brackets";
+        let help = self.advice(
+            "write each joint as a section [[joints]], in double brackets",
+            "write \"joints\": [{\"name\": \"…\", \"between\": [\"first part\", \"second part\"]}]",
+        );
         let Some(nodes) = self.list(&entry.node, "`joints`", Some(help)) else { return Vec::new() };
         if nodes.is_empty() {
             self.missing(entry.key_span, "the job has no joints".to_owned(), help);
@@ -94,10 +97,12 @@ impl Reader<'_> {
                 }
             }
         }
-        for (key, help) in [
-            ("name", "add a line such as name = \"seam\""),
-            ("between", "add a line such as between = [\"first part\", \"second part\"]"),
-        ] {
+        let name_help = self.advice("add a line such as name = \"seam\"", "add \"name\": \"seam\"");
+        let between_help = self.advice(
+            "add a line such as between = [\"first part\", \"second part\"]",
+            "add \"between\": [\"first part\", \"second part\"]",
+        );
+        for (key, help) in [("name", name_help), ("between", between_help)] {
             if !entries.iter().any(|entry| entry.key == key) {
                 let message = match key {
                     "name" => format!("{what} has no name"),
@@ -187,7 +192,10 @@ impl Reader<'_> {
     }
 
     fn load(&mut self, entry: &Entry) -> Option<([Value; 2], Span)> {
-        let help = "write it as { shear = \"4 kN\", length = \"60 mm\" }";
+        let help = self.advice(
+            "write it as { shear = \"4 kN\", length = \"60 mm\" }",
+            "write it as {\"shear\": \"4 kN\", \"length\": \"60 mm\"}",
+        );
         let entries = self.table(&entry.node, "`load`", Some(help))?;
         let types = declared_load(self.rulebook);
         let mut values = [None, None];

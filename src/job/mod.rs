@@ -143,7 +143,7 @@ pub fn read_job(name: &str, bytes: &[u8], rulebook: &Rulebook) -> Result<Job, Jo
         let message = format!("brackets nest more than {} deep", tree::DEEPEST);
         return failed(text, vec![Diagnostic::new(span, message, "one too many opens here")]);
     }
-    let mut reader = reader::Reader::new(rulebook);
+    let mut reader = reader::Reader::new(rulebook, json);
     let root = if json {
         json_text::parse(text, &mut reader.diagnostics)
     } else {

@@ -30,7 +30,10 @@ impl PartRead {
 impl Reader<'_> {
     /// Reads every part.
     pub fn parts(&mut self, entry: &Entry) -> Vec<PartRead> {
-        let help = "write each part as a section [parts.NAME]";
+        let help = self.advice(
+            "write each part as a section [parts.NAME]",
+            "write \"parts\": {\"NAME\": {\"alloy\": \"…\"}}",
+        );
         let Some(entries) = self.table(&entry.node, "`parts`", Some(help)) else { return Vec::new() };
         if entries.is_empty() {
             self.missing(entry.key_span, "the job has no parts".to_owned(), help);
@@ -47,7 +50,10 @@ impl Reader<'_> {
         };
         self.checked_line(&entry.key, entry.key_span, "the name of the part");
         let what = format!("part \"{}\"", shorten(&entry.key));
-        let help = "write a part as a table with its alloy, such as { alloy = \"…\" }";
+        let help = self.advice(
+            "write a part as a table with its alloy, such as { alloy = \"…\" }",
+            "write a part as a table with its alloy, such as {\"alloy\": \"…\"}",
+        );
         let Some(entries) = self.table(&entry.node, &what, Some(help)) else { return part };
         let mut temper = None;
         for inner in entries {

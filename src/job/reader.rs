@@ -36,11 +36,13 @@ pub(super) struct Reader<'a> {
     pub diagnostics: Vec<Diagnostic>,
     /// Lines with syntax errors were left out, so that nothing can be said of what is missing.
     pub incomplete: bool,
+    /// Advice shows how JSON writes it, not TOML.
+    pub json: bool,
 }
 
 impl<'a> Reader<'a> {
     /// A reader for jobs under a rulebook.
-    pub fn new(rulebook: &'a Rulebook) -> Self {
+    pub fn new(rulebook: &'a Rulebook, json: bool) -> Self {
         Reader {
             rulebook,
             keys: Keys::of(rulebook),
@@ -48,6 +50,7 @@ impl<'a> Reader<'a> {
             fillers: Catalogue::of(rulebook, Sort::Filler),
             diagnostics: Vec::new(),
             incomplete: false,
+            json,
         }
     }
 
@@ -80,10 +83,15 @@ impl<'a> Reader<'a> {
                 }
             }
         }
-        for (key, help) in [
-            ("parts", "give each part a section [parts.NAME] with its alloy"),
-            ("joints", "give each joint a section [[joints]] with a name and the two parts it lies between"),
-        ] {
+        let parts_help = self.advice(
+            "give each part a section [parts.NAME] with its alloy",
+            "add \"parts\": {\"NAME\": {\"alloy\": \"…\"}}",
+        );
+        let joints_help = self.advice(
+            "give each joint a section [[joints]] with a name and the two parts it lies between",
+            "add \"joints\": [{\"name\": \"…\", \"between\": [\"first part\", \"second part\"]}]",
+        );
+        for (key, help) in [("parts", parts_help), ("joints", joints_help)] {
             if !entries.iter().any(|entry| entry.key == key) {
                 self.missing(Span::default(), format!("the job has no {key}"), help);
             }
@@ -114,6 +122,11 @@ impl<'a> Reader<'a> {
             }
         }
         answers
+    }
+
+    /// What to write, in the notation of the file at hand.
+    pub fn advice(&self, toml: &'static str, json: &'static str) -> &'static str {
+        if self.json { json } else { toml }
     }
 
     /// Notes a mistake.
@@ -173,9 +186,9 @@ impl<'a> Reader<'a> {
     pub fn mismatch(&mut self, span: Span, what: &str, expected: &str, found: &Content, help: Option<&str>) {
         let message = format!("{what} is {expected}, and {} stands here", found.noun());
         let mut diagnostic = Diagnostic::new(span, message, format!("{expected} is expected"));
-        diagnostic.help = match (help, found) {
-            (None, Content::Other("null")) => Some("leave the key out where there is no answer".to_owned()),
-            (help, _) => help.map(str::to_owned),
+        diagnostic.help = match found {
+            Content::Other("null") => Some("leave the key out where there is no answer".to_owned()),
+            _ => help.map(str::to_owned),
         };
         self.report(diagnostic);
     }

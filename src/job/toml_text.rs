@@ -12,23 +12,24 @@ const MOST_ERRORS: usize = 20;
 /// The tree of a TOML text, without the lines that hold syntax errors.
 pub(super) fn parse(text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<Node> {
     let mut remaining = text.to_owned();
-    let mut searched = 0;
+    let mut blanked: Vec<Range<usize>> = Vec::new();
     for _ in 0..MOST_ERRORS {
         let error = match Document::parse(remaining.as_str()) {
             Ok(document) => return Some(document_node(&document, text)),
             Err(error) => error,
         };
         let at = clamp(error.span().unwrap_or(0..0), text);
-        // A mistake before the place that was blanked last is a consequence of blanking, not the writer's.
-        if at.start < searched {
+        // The parser finds mistakes of structure before those in values, so they do not come in file order. One in a
+        // place that was blanked comes of blanking, not from the writer.
+        if blanked.iter().any(|range| range.contains(&at.start)) {
             return None;
         }
         let message =
             format!("this is not valid TOML: {}", error.message().lines().next().unwrap_or_default());
         diagnostics.push(Diagnostic::new(to_span(&at), message, "here"));
         let broken = broken_part(&remaining, at.start);
-        searched = broken.end;
         blank(&mut remaining, &broken);
+        blanked.push(broken);
     }
     None
 }
