@@ -215,6 +215,10 @@ fn designations_that_are_not_clear() {
     assert_eq!(alloy("EN AW-3130"), "4:9 unknown alloy \"EN AW-3130\" / did you mean \"3103\"?");
     assert_eq!(alloy("ER5356"), "4:9 unknown alloy \"ER5356\" / that is a filler; a base alloy is expected");
     assert!(alloy("EN AW-3103 [AlSi1MgMn]").contains("is not the chemical symbol of 3103"));
+    assert!(
+        alloy("EN AW-3103 [AlMn9]")
+            .contains("knows no chemical symbol \"AlMn9\" / write the alloy without it")
+    );
     assert_eq!(alloy(&"9".repeat(3000)).chars().count(), "4:9 unknown alloy \"\"".len() + 61);
     assert!(alloy("6082-T5").contains("the alloy is written with temper T5, and `temper` says H14"));
     let filler = |written: &str| changed("\"ER4043\"", &format!("\"{written}\"")).join("; ");

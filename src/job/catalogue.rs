@@ -30,6 +30,8 @@ pub(super) enum Unresolved {
     Several(Vec<Arc<str>>),
     /// The chemical symbol in brackets is not that of the number before it.
     Disagrees { name: Arc<str>, symbol: String },
+    /// The rulebook does not list the chemical symbol in brackets, so that it cannot be held against the number.
+    UnknownSymbol(String),
 }
 
 enum Match {
@@ -101,7 +103,7 @@ impl Catalogue {
                 let found = self.look_up(head);
                 if let Match::One(index) = found {
                     let agrees = match self.look_up(symbol) {
-                        Match::None => false,
+                        Match::None => return Err(Unresolved::UnknownSymbol(symbol.to_owned())),
                         Match::One(other) => other == index,
                         Match::Several(others) => others.contains(&index),
                     };

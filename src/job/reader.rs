@@ -239,6 +239,11 @@ impl<'a> Reader<'a> {
                 let message = format!("\"{}\" is not the chemical symbol of {name}", shorten(&symbol));
                 Diagnostic::new(node.span, message, "number and symbol disagree").help("write one of the two")
             }
+            Err(Unresolved::UnknownSymbol(symbol)) => {
+                let message = format!("the rulebook knows no chemical symbol \"{}\"", shorten(&symbol));
+                Diagnostic::new(node.span, message, "unknown symbol in brackets")
+                    .help(format!("write the {noun} without it"))
+            }
             Err(Unresolved::Unknown(near)) => {
                 let message = format!("unknown {noun} \"{shown}\"");
                 let diagnostic =
