@@ -196,14 +196,8 @@ pub(super) fn facts(
             ask(answer, Some(name));
         }
     }
-    if choice.restricted {
-        for (filler, span) in &choice.available {
-            add(&shapes.stocked, &[symbol(filler)], "choice.available", *span);
-        }
-    } else {
-        for filler in reader.fillers.names() {
-            add(&shapes.stocked, &[symbol(filler)], "choice.available", Span::default());
-        }
+    for (filler, span) in &choice.available {
+        add(&shapes.stocked, &[symbol(filler)], "choice.available", *span);
     }
     for (index, (criterion, span)) in choice.order.iter().enumerate() {
         let rank = Value::Number(Quantity::number((index + 1) as f64));

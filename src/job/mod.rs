@@ -168,6 +168,12 @@ pub fn read_job(name: &str, bytes: &[u8], rulebook: &Rulebook) -> Result<Job, Jo
     }
 }
 
+/// The canonical name of a filler in any of its spellings; `None` where it has none, or several.
+pub fn filler_named(written: &str, rulebook: &Rulebook) -> Option<Arc<str>> {
+    let catalogue = catalogue::Catalogue::of(rulebook, designation::Sort::Filler);
+    catalogue.resolve(written).ok().map(|designated| designated.name)
+}
+
 fn one_file(name: &str, text: &str) -> Sources {
     Sources { files: vec![SourceFile { name: name.to_owned(), text: text.to_owned() }] }
 }
