@@ -33,6 +33,9 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     } else {
         print(&choice(&report, &decision.job, width(), arguments.each))?;
     }
-    let hopeless = report.joints.iter().any(|joint| joint.verdicts.iter().all(|verdict| verdict.verdict == Verdict::Barred));
+    let hopeless = report
+        .joints
+        .iter()
+        .any(|joint| joint.verdicts.iter().all(|verdict| verdict.verdict == Verdict::Barred));
     Ok(if hopeless { Ending::None } else { Ending::Done })
 }

@@ -3,7 +3,9 @@
 use super::{Failure, General};
 use crate::engine::Recording;
 use crate::job::{Job, read_job};
-use crate::language::{Diagnostic, Rulebook, RulebookError, Sources, draw, read_rulebook, read_rulebook_texts};
+use crate::language::{
+    Diagnostic, Rulebook, RulebookError, Sources, draw, read_rulebook, read_rulebook_texts,
+};
 use crate::verdict::{Decision, decide};
 use include_dir::{Dir, include_dir};
 use std::io::{IsTerminal, Read};

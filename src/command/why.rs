@@ -67,7 +67,9 @@ struct Answers<'a> {
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     ask(&arguments.asked, general, why, |answer| match answer.verdict {
         Verdict::Recommended => format!("{} is recommended at {}.", answer.filler, answer.joint),
-        Verdict::Usable => format!("{} is usable at {}, and another filler is recommended.", answer.filler, answer.joint),
+        Verdict::Usable => {
+            format!("{} is usable at {}, and another filler is recommended.", answer.filler, answer.joint)
+        }
         Verdict::Barred => format!("{} is barred at {}.", answer.filler, answer.joint),
         Verdict::Open => format!("{} is open at {}: an answer is missing.", answer.filler, answer.joint),
     })?;
@@ -84,7 +86,8 @@ pub(super) fn ask(
     let rulebook = inputs::rulebook(general)?;
     let recording = if asked.all { Recording::Everything } else { Recording::First };
     let decision = inputs::decision(&asked.job, &rulebook, general, recording)?;
-    let filler = crate::job::filler_named(&asked.filler, &rulebook).map_or_else(|| asked.filler.clone(), |name| name.to_string());
+    let filler = crate::job::filler_named(&asked.filler, &rulebook)
+        .map_or_else(|| asked.filler.clone(), |name| name.to_string());
     let joints: Vec<String> = match &asked.joint {
         Some(joint) => vec![joint.clone()],
         None => decision.job.joints.iter().map(|joint| joint.name.to_string()).collect(),
@@ -107,7 +110,11 @@ pub(super) fn ask(
             for (index, answer) in answers.iter().enumerate() {
                 let gap = if index == 0 { "" } else { "\n" };
                 let opening = opening(answer);
-                print(&format!("{gap}{}\n\n{}", paint(&opening, Ink::Heading), tree(&answer.derivation, depth, width())))?;
+                print(&format!(
+                    "{gap}{}\n\n{}",
+                    paint(&opening, Ink::Heading),
+                    tree(&answer.derivation, depth, width())
+                ))?;
             }
         }
     }
@@ -123,7 +130,9 @@ fn joined(answers: &[Answer]) -> Explanation {
             node.id += shift;
             node
         }));
-        whole.edges.extend(answer.derivation.edges.iter().map(|(from, to, role)| (from + shift, to + shift, *role)));
+        whole
+            .edges
+            .extend(answer.derivation.edges.iter().map(|(from, to, role)| (from + shift, to + shift, *role)));
         whole.roots.extend(answer.derivation.roots.iter().map(|root| root + shift));
     }
     whole

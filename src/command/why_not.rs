@@ -26,7 +26,9 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
             Verdict::Recommended => format!("Nothing stands against {filler} at {joint}: it is recommended."),
             Verdict::Barred => format!("{filler} is barred at {joint}:"),
             Verdict::Usable if answer.derivation.nodes.is_empty() => {
-                format!("Nothing stands against {filler} at {joint} yet; whether another filler beats it waits on an answer.")
+                format!(
+                    "Nothing stands against {filler} at {joint} yet; whether another filler beats it waits on an answer."
+                )
             }
             Verdict::Usable => format!("Nothing bars {filler} at {joint}, but another filler beats it:"),
             Verdict::Open => format!("Whether {filler} may be used at {joint} waits on an answer:"),

@@ -20,7 +20,9 @@ const SHAPES: &[&Shape] = &[&pool::SHAPE];
 
 /// A computed relation that a rulebook declares otherwise than the program computes it.
 #[derive(Clone, Debug, thiserror::Error)]
-#[error("the program computes {relation}, declared as\n    computed {relation}({roles})\n        from {from}\nwith\n{inputs}")]
+#[error(
+    "the program computes {relation}, declared as\n    computed {relation}({roles})\n        from {from}\nwith\n{inputs}"
+)]
 pub struct ShapeError {
     relation: &'static str,
     roles: String,

@@ -75,8 +75,12 @@ fn run(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
             .iter()
             .map(|row| (*row, bases.get(&inputs.term(SHARE, *row, 1)).unwrap_or(&empty)))
             .collect();
-        let mut elements: Vec<TermId> =
-            metals.iter().flat_map(|(_, metal)| metal.keys()).chain(filler_contents.keys()).copied().collect();
+        let mut elements: Vec<TermId> = metals
+            .iter()
+            .flat_map(|(_, metal)| metal.keys())
+            .chain(filler_contents.keys())
+            .copied()
+            .collect();
         elements.sort_unstable();
         elements.dedup();
         // Where the dilution waits on an answer, a metal has several shares, or none that is known: then the pool is
@@ -94,7 +98,8 @@ fn run(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
                 metals.iter().filter_map(|(_, metal)| metal.get(&element)).map(|(row, _)| (BASE, *row)),
             );
             premises.extend(filler_contents.get(&element).map(|(row, _)| (FILLER, *row)));
-            let mut cells = vec![OutputCell::Term(joint), OutputCell::Term(filler), OutputCell::Term(element)];
+            let mut cells =
+                vec![OutputCell::Term(joint), OutputCell::Term(filler), OutputCell::Term(element)];
             match &settled {
                 Some(shares) => {
                     let melted: Vec<Melted> = shares
@@ -131,7 +136,11 @@ fn working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working {
             Cell::Value(Value::Number(quantity)) => Some(*quantity),
             _ => None,
         };
-        Some(Spread { lowest: number(cells.get(2)?)?, nominal: number(cells.get(3)?)?, highest: number(cells.get(4)?)? })
+        Some(Spread {
+            lowest: number(cells.get(2)?)?,
+            nominal: number(cells.get(3)?)?,
+            highest: number(cells.get(4)?)?,
+        })
     };
     let of = |input: usize| premises.iter().filter(move |(from, _)| *from == input).map(|(_, cells)| cells);
     let filler_name = text(cells.get(1));
@@ -142,8 +151,10 @@ fn working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working {
         let Some(amount) = spread(share) else {
             return Working { method, cites, steps: vec!["the dilution waits on an answer".to_owned()] };
         };
-        let content =
-            of(BASE).find(|base| base.first() == share.get(1)).and_then(|base| spread(base)).unwrap_or_else(nothing);
+        let content = of(BASE)
+            .find(|base| base.first() == share.get(1))
+            .and_then(|base| spread(base))
+            .unwrap_or_else(nothing);
         names.push(text(share.get(1)));
         melted.push(Melted { share: amount, content });
     }

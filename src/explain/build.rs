@@ -150,10 +150,13 @@ impl Builder<'_, '_> {
         let decision = self.decision;
         let open = decision.derivation.status(fact) == Status::Open;
         let grounds = decision.derivation.grounds(fact);
-        let derived = grounds.iter().any(|ground| matches!(ground, Ground::Finding(_) | Ground::Computed { .. }));
+        let derived =
+            grounds.iter().any(|ground| matches!(ground, Ground::Finding(_) | Ground::Computed { .. }));
         let unanswered = grounds.contains(&Ground::Unanswered);
         let node = match question_sentence(decision, fact).filter(|_| unanswered) {
-            Some((asks, path)) => self.node(Kind::Question, format!("{asks} Not answered yet ({path} in the job file)."), true),
+            Some((asks, path)) => {
+                self.node(Kind::Question, format!("{asks} Not answered yet ({path} in the job file)."), true)
+            }
             None => {
                 let kind = if derived { Kind::Conclusion } else { Kind::Fact };
                 let text = fact_sentence(decision.rulebook, &decision.derivation, fact);
@@ -216,7 +219,7 @@ impl Builder<'_, '_> {
         let finding = &decision.rulebook.findings[instance.finding.index()];
         let bindings = decision.derivation.bindings(instance);
         let open = self.explanation.nodes[node].open;
-        let middle = self.node(Kind::Finding, finding_sentence(finding, &bindings), open);
+        let middle = self.node(Kind::Finding, finding_sentence(decision.rulebook, finding, &bindings), open);
         self.explanation.nodes[middle].finding = Some(finding.id.clone());
         self.place(middle, finding.span);
         self.edge(node, middle, "finding");
@@ -227,7 +230,14 @@ impl Builder<'_, '_> {
         self.cite(middle, &finding.cites);
     }
 
-    fn premise(&mut self, middle: usize, finding: &Finding, bindings: &[Option<Cell>], premise: &Premise, met: Met) {
+    fn premise(
+        &mut self,
+        middle: usize,
+        finding: &Finding,
+        bindings: &[Option<Cell>],
+        premise: &Premise,
+        met: Met,
+    ) {
         let rulebook = self.decision.rulebook;
         match (premise, met) {
             (_, Met::Given(fact)) => {
@@ -235,7 +245,7 @@ impl Builder<'_, '_> {
                 self.edge(middle, fact, "given");
             }
             (_, Met::Unless { relation, sought, open }) => {
-                let sentence = row_sentence(&rulebook.relations[relation.index()], &sought);
+                let sentence = row_sentence(rulebook, &rulebook.relations[relation.index()], &sought);
                 let text = if open.is_empty() {
                     format!("nothing says: {sentence}")
                 } else {
@@ -251,7 +261,7 @@ impl Builder<'_, '_> {
             (Premise::Let { formula, span, variable }, Met::Let { value, .. }) => {
                 let text = source_text(rulebook, *span);
                 let name = &finding.variables[variable.index()].name;
-                let value_text = shown(&value);
+                let value_text = shown(rulebook, finding.variables[variable.index()].ty, &value);
                 let text = if is_figure(formula) {
                     format!("{name} = {value_text}")
                 } else {
@@ -262,7 +272,7 @@ impl Builder<'_, '_> {
                 let working = self.node(Kind::Working, text, value == Cell::Unknown);
                 self.edge(middle, working, "let");
             }
-            (Premise::Aggregate { how, span, .. }, Met::Aggregate { members, value, .. }) => {
+            (Premise::Aggregate { how, span, variable, .. }, Met::Aggregate { members, value, .. }) => {
                 let verb = match how {
                     Aggregate::Count => "counted",
                     Aggregate::Sum => "summed",
@@ -271,7 +281,11 @@ impl Builder<'_, '_> {
                 };
                 let count = members.len();
                 let plural = if count == 1 { "" } else { "s" };
-                let text = format!("{} = {} ({verb} {count} fact{plural})", source_text(rulebook, *span), shown(&value));
+                let text = format!(
+                    "{} = {} ({verb} {count} fact{plural})",
+                    source_text(rulebook, *span),
+                    shown(rulebook, finding.variables[variable.index()].ty, &value)
+                );
                 let aggregate = self.node(Kind::Aggregate, text, value == Cell::Unknown);
                 self.edge(middle, aggregate, "let");
                 for fact in members.iter().take(MEMBERS_TOLD) {
@@ -279,7 +293,8 @@ impl Builder<'_, '_> {
                     self.edge(aggregate, fact, "member");
                 }
                 if count > MEMBERS_TOLD {
-                    let rest = self.node(Kind::Aggregate, format!("and {} more", count - MEMBERS_TOLD), false);
+                    let rest =
+                        self.node(Kind::Aggregate, format!("and {} more", count - MEMBERS_TOLD), false);
                     self.edge(aggregate, rest, "member");
                 }
             }
@@ -287,7 +302,11 @@ impl Builder<'_, '_> {
                 let open = status == Status::Open;
                 let put_in = condition(rulebook, finding, bindings, asked);
                 let text = source_text(rulebook, *span);
-                let text = if open { format!("not settled whether {put_in} ({text})") } else { format!("{put_in} ({text})") };
+                let text = if open {
+                    format!("not settled whether {put_in} ({text})")
+                } else {
+                    format!("{put_in} ({text})")
+                };
                 let working = self.node(Kind::Working, text, open);
                 self.edge(middle, working, "where");
             }

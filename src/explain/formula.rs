@@ -1,10 +1,10 @@
 //! Formulas and conditions with numbers put in.
 
 use crate::engine::Cell;
-use crate::verdict::shown;
 use crate::language::{
     Comparison, Condition, Expression, Finding, Function, Operator, Rulebook, Span, Term, VariableId,
 };
+use crate::verdict::shown;
 
 /// The text of a `let` or `where` as it stands in the rulebook, without its first word and with single spaces.
 pub(super) fn source_text(rulebook: &Rulebook, span: Span) -> String {
@@ -15,10 +15,11 @@ pub(super) fn source_text(rulebook: &Rulebook, span: Span) -> String {
 /// Values of a finding's variables.
 pub(super) type Bindings = [Option<Cell>];
 
-fn variable(finding: &Finding, bindings: &Bindings, id: VariableId) -> String {
+fn variable(rulebook: &Rulebook, finding: &Finding, bindings: &Bindings, id: VariableId) -> String {
+    let variable = &finding.variables[id.index()];
     match bindings.get(id.index()).and_then(Option::as_ref) {
-        Some(cell) => shown(cell),
-        None => finding.variables[id.index()].name.clone(),
+        Some(cell) => shown(rulebook, variable.ty, cell),
+        None => variable.name.clone(),
     }
 }
 
@@ -28,11 +29,16 @@ pub(super) fn is_figure(expression: &Expression) -> bool {
 }
 
 /// A formula with the values of its variables.
-pub(super) fn with_values(rulebook: &Rulebook, finding: &Finding, bindings: &Bindings, expression: &Expression) -> String {
+pub(super) fn with_values(
+    rulebook: &Rulebook,
+    finding: &Finding,
+    bindings: &Bindings,
+    expression: &Expression,
+) -> String {
     let inner = |expression: &Expression| with_values(rulebook, finding, bindings, expression);
     match expression {
         Expression::Constant(quantity) => quantity.to_string(),
-        Expression::Variable(id) => variable(finding, bindings, *id),
+        Expression::Variable(id) => variable(rulebook, finding, bindings, *id),
         Expression::Negated(of) => format!("−{}", bracketed(of, inner(of), 3)),
         Expression::Binary(operator, left, right) => {
             let (sign, rank) = match operator {
@@ -43,7 +49,11 @@ pub(super) fn with_values(rulebook: &Rulebook, finding: &Finding, bindings: &Bin
             };
             // What follows a minus or a slash keeps its brackets at the same rank.
             let behind = if matches!(operator, Operator::Minus | Operator::Over) { rank + 1 } else { rank };
-            format!("{} {sign} {}", bracketed(left, inner(left), rank), bracketed(right, inner(right), behind))
+            format!(
+                "{} {sign} {}",
+                bracketed(left, inner(left), rank),
+                bracketed(right, inner(right), behind)
+            )
         }
         Expression::Call(function, arguments) => {
             let name = match function {
@@ -71,7 +81,12 @@ fn bracketed(expression: &Expression, text: String, rank: u8) -> String {
 }
 
 /// A condition with the values of its variables.
-pub(super) fn condition(rulebook: &Rulebook, finding: &Finding, bindings: &Bindings, condition: &Condition) -> String {
+pub(super) fn condition(
+    rulebook: &Rulebook,
+    finding: &Finding,
+    bindings: &Bindings,
+    condition: &Condition,
+) -> String {
     match condition {
         Condition::Compare { left, comparison, right } => {
             let sign = match comparison {
@@ -91,7 +106,7 @@ pub(super) fn condition(rulebook: &Rulebook, finding: &Finding, bindings: &Bindi
         Condition::Among { left, among, negated } => {
             let term = |term: &Term| match term {
                 Term::Any => "anything".to_owned(),
-                Term::Variable(id) => variable(finding, bindings, *id),
+                Term::Variable(id) => variable(rulebook, finding, bindings, *id),
                 Term::Constant(value) => value.to_string(),
             };
             let verb = match (negated, among.len()) {

@@ -82,7 +82,9 @@ fn place(decision: &Decision<'_>, joint: &str, filler: &str) -> Result<(), Answe
 fn about(decision: &Decision<'_>, which: Which, joint: &str, filler: &str, status: Status) -> Vec<FactId> {
     let words = &decision.vocabulary;
     let (relation, joint_role, filler_role) = match which {
-        Which::Recommended => (words.recommended.relation, words.recommended.roles[0], words.recommended.roles[1]),
+        Which::Recommended => {
+            (words.recommended.relation, words.recommended.roles[0], words.recommended.roles[1])
+        }
         Which::Usable => (words.usable.relation, words.usable.roles[0], words.usable.roles[1]),
         Which::Barred => (words.barred.relation, words.barred.roles[0], words.barred.roles[1]),
         Which::Beaten => (words.beats.relation, words.beats.roles[0], words.beats.roles[2]),
@@ -139,7 +141,12 @@ fn verdict(decision: &Decision<'_>, joint: &str, filler: &str) -> Verdict {
 }
 
 /// Why a filler has the verdict that it has at a joint.
-pub fn why(decision: &Decision<'_>, joint: &str, filler: &str, extent: Extent) -> Result<Answer, AnswerError> {
+pub fn why(
+    decision: &Decision<'_>,
+    joint: &str,
+    filler: &str,
+    extent: Extent,
+) -> Result<Answer, AnswerError> {
     place(decision, joint, filler)?;
     let order = [
         (Which::Recommended, Status::Known),
@@ -188,7 +195,12 @@ fn standings(decision: &Decision<'_>, joint: &str, filler: &str) -> Vec<FactId> 
 
 /// What stands against a filler at a joint: each bar; or, where nothing bars it, what beats it; or what it waits on. The
 /// derivation is empty where nothing stands against it.
-pub fn why_not(decision: &Decision<'_>, joint: &str, filler: &str, extent: Extent) -> Result<Answer, AnswerError> {
+pub fn why_not(
+    decision: &Decision<'_>,
+    joint: &str,
+    filler: &str,
+    extent: Extent,
+) -> Result<Answer, AnswerError> {
     place(decision, joint, filler)?;
     let order = [
         (Which::Barred, Status::Known),

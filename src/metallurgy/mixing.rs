@@ -29,7 +29,8 @@ pub struct Melted {
 /// so no inner point lies beyond the corners. In mass per cent.
 pub fn pool_content(melted: &[Melted], filler: &Spread) -> Spread {
     let mix = |share: fn(&Spread) -> Quantity, content: fn(&Spread) -> Quantity| {
-        let base: f64 = melted.iter().map(|metal| share(&metal.share).base * content(&metal.content).base).sum();
+        let base: f64 =
+            melted.iter().map(|metal| share(&metal.share).base * content(&metal.content).base).sum();
         let diluted: f64 = melted.iter().map(|metal| share(&metal.share).base).sum();
         base + (1.0 - diluted) * content(filler).base
     };
@@ -55,18 +56,27 @@ pub fn written_out(names: &[&str], melted: &[Melted], filler_name: &str, filler:
                 format!("{part} % of {name} at {}", content(&metal.content))
             })
             .collect();
-        terms.push(format!("{} % of {filler_name} at {}", format_number((1.0 - diluted) * 100.0), content(filler)));
-        let base: f64 = melted.iter().map(|metal| share(&metal.share).base * content(&metal.content).base).sum();
+        terms.push(format!(
+            "{} % of {filler_name} at {}",
+            format_number((1.0 - diluted) * 100.0),
+            content(filler)
+        ));
+        let base: f64 =
+            melted.iter().map(|metal| share(&metal.share).base * content(&metal.content).base).sum();
         let total = base + (1.0 - diluted) * content(filler).base;
-        (total, format!("{title}: {} = {}", terms.join(" + "), Quantity::from_base(total, Dimension::MASS_PERCENT)))
+        (
+            total,
+            format!(
+                "{title}: {} = {}",
+                terms.join(" + "),
+                Quantity::from_base(total, Dimension::MASS_PERCENT)
+            ),
+        )
     };
-    let pick = |a: (f64, String), b: (f64, String), smaller: bool| if (a.0 <= b.0) == smaller { a.1 } else { b.1 };
+    let pick =
+        |a: (f64, String), b: (f64, String), smaller: bool| if (a.0 <= b.0) == smaller { a.1 } else { b.1 };
     vec![
-        pick(
-            line("lowest", |s| s.lowest, |c| c.lowest),
-            line("lowest", |s| s.highest, |c| c.lowest),
-            true,
-        ),
+        pick(line("lowest", |s| s.lowest, |c| c.lowest), line("lowest", |s| s.highest, |c| c.lowest), true),
         line("nominal", |s| s.nominal, |c| c.nominal).1,
         pick(
             line("highest", |s| s.lowest, |c| c.highest),

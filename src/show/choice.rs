@@ -3,6 +3,8 @@
 use super::colour::Ink;
 use super::page::Page;
 use crate::job::Job;
+use std::cmp::Reverse;
+
 use crate::verdict::{FillerVerdict, JointReport, Report, Standing, Verdict};
 
 /// Lays out a report. With `each`, fillers that share a reason are told one by one.
@@ -21,7 +23,7 @@ pub fn choice(report: &Report, job: &Job, width: usize, each: bool) -> String {
     assembly(&mut page, report);
     if !report.cautions.is_empty() {
         page.gap();
-        page.indented(0, "Mind", Ink::Heading);
+        page.indented(0, "Cautions", Ink::Heading);
         for caution in &report.cautions {
             page.paragraph("  - ", "    ", caution, Ink::Plain);
         }
@@ -54,7 +56,11 @@ fn answer(page: &mut Page, joint: &JointReport) {
             let tail = match stopped {
                 0 => String::new(),
                 1 => format!(" That, {}, decides against one other filler.", standing.criterion),
-                _ => format!(" That, {}, decides against {stopped} of {} others.", standing.criterion, joint.verdicts.len() - 1),
+                _ => format!(
+                    " That, {}, decides against {stopped} of {} others.",
+                    standing.criterion,
+                    joint.verdicts.len() - 1
+                ),
             };
             page.indented(2, &format!("{says}{tail}"), Ink::Plain);
         }
@@ -62,10 +68,17 @@ fn answer(page: &mut Page, joint: &JointReport) {
     }
     let standing: Vec<&str> = with(Verdict::Usable).map(|verdict| verdict.filler.as_str()).collect();
     if !standing.is_empty() {
-        let text = format!("No firm recommendation yet: {} may be used, but an answer is missing that decides between them or could bring another filler in.", standing.join(", "));
+        let text = format!(
+            "No firm recommendation yet: {} may be used, but an answer is missing that decides between them or could bring another filler in.",
+            standing.join(", ")
+        );
         page.indented(2, &text, Ink::Waiting);
     } else if with(Verdict::Open).next().is_some() {
-        page.indented(2, "No answer yet: every filler that is not barred waits on a question below.", Ink::Waiting);
+        page.indented(
+            2,
+            "No answer yet: every filler that is not barred waits on a question below.",
+            Ink::Waiting,
+        );
     } else if joint.verdicts.is_empty() {
         page.indented(2, "No filler to choose from.", Ink::Bad);
     } else {
@@ -74,7 +87,8 @@ fn answer(page: &mut Page, joint: &JointReport) {
 }
 
 /// The standing of the recommended filler on the criterion that stops most of the others: those it bars, and those that
-/// are beaten on it. Of several, the first in the job's order.
+/// are beaten on it. Of several, the first in the job's order. The last criterion in that order only breaks ties, and is
+/// told as the reason only where there is no other.
 fn decisive<'r>(joint: &'r JointReport, best: &'r FillerVerdict) -> Option<(&'r Standing, usize)> {
     best.standings
         .iter()
@@ -84,14 +98,22 @@ fn decisive<'r>(joint: &'r JointReport, best: &'r FillerVerdict) -> Option<(&'r 
                 .verdicts
                 .iter()
                 .filter(|other| {
-                    other.standings.iter().any(|s| s.criterion == standing.criterion && s.standing == "barred")
-                        || other.beaten_by.iter().any(|b| b.criterion == standing.criterion && b.filler == best.filler)
+                    other
+                        .standings
+                        .iter()
+                        .any(|s| s.criterion == standing.criterion && s.standing == "barred")
+                        || other
+                            .beaten_by
+                            .iter()
+                            .any(|b| b.criterion == standing.criterion && b.filler == best.filler)
                 })
                 .count();
             (stopped, place, standing)
         })
         .filter(|(_, _, standing)| standing.says.is_some())
-        .max_by(|a, b| a.0.cmp(&b.0).then(b.1.cmp(&a.1)))
+        .max_by_key(|(stopped, place, _)| {
+            (*stopped > 0 && place + 1 < best.standings.len(), *stopped, Reverse(*place))
+        })
         .map(|(stopped, _, standing)| (standing, stopped))
 }
 
@@ -112,7 +134,8 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
             let bars: Vec<&Standing> = verdict.standings.iter().filter(|s| s.standing == "barred").collect();
             match bars.first() {
                 Some(first) => {
-                    let more = if bars.len() > 1 { format!(", and {} more", bars.len() - 1) } else { String::new() };
+                    let more =
+                        if bars.len() > 1 { format!(", and {} more", bars.len() - 1) } else { String::new() };
                     let key = format!("{}{}{more}", first.criterion, first.finding.as_deref().unwrap_or(""));
                     (key, format!("{}{more}", first.criterion), says(first))
                 }
@@ -125,10 +148,19 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
             match told.or(verdict.beaten_by.first()) {
                 Some(beaten) => {
                     let own = verdict.standings.iter().find(|s| s.criterion == beaten.criterion);
-                    let key = format!("{}{}{}", beaten.filler, beaten.criterion, own.and_then(|s| s.finding.as_deref()).unwrap_or(""));
-                    (key, format!("{} is better on {}", beaten.filler, beaten.criterion), own.map(says).unwrap_or_default())
+                    let key = format!(
+                        "{}{}{}",
+                        beaten.filler,
+                        beaten.criterion,
+                        own.and_then(|s| s.finding.as_deref()).unwrap_or("")
+                    );
+                    (
+                        key,
+                        format!("{} is better on {}", beaten.filler, beaten.criterion),
+                        own.map(says).unwrap_or_default(),
+                    )
                 }
-                None => ("unbeaten".to_owned(), "nothing bars it".to_owned(), String::new()),
+                None => ("unbeaten".to_owned(), "nothing stands against it so far".to_owned(), String::new()),
             }
         }
         Verdict::Open => {
@@ -213,7 +245,11 @@ fn assembly(page: &mut Page, report: &Report) {
                     format!("{filler} for {}", joints.join(", "))
                 })
                 .collect();
-            format!("Whole assembly: {} fillers at the fewest serve {all}: {}.", several.len(), each.join("; "))
+            format!(
+                "Whole assembly: {} fillers at the fewest serve {all}: {}.",
+                several.len(),
+                each.join("; ")
+            )
         }
     };
     page.indented(0, &text, Ink::Heading);

@@ -1,5 +1,6 @@
 //! An explanation as a drawing: an SVG of our own, and the open DOT format of graph tools.
 
+use super::page::whole_words;
 use super::tree::{Depth, rows};
 use crate::explain::{Explanation, Kind};
 use std::fmt::Write;
@@ -18,7 +19,7 @@ pub fn dot(explanation: &Explanation) -> String {
             Kind::Question => "diamond",
             Kind::Source => "note",
         };
-        let label = textwrap::wrap(&node.text, 40).join("\n");
+        let label = textwrap::wrap(&node.text, whole_words(40)).join("\n");
         let _ = writeln!(out, "  n{} [label=\"{}\", shape={shape}];", node.id, quoted(&label));
     }
     for (from, to, role) in &explanation.edges {
@@ -47,11 +48,15 @@ pub fn svg(explanation: &Explanation, depth: Depth) -> String {
         let again = if row.again { " (told above)" } else { "" };
         let cut = if row.cut { " …" } else { "" };
         let mut lines: Vec<(String, bool)> =
-            textwrap::wrap(&format!("{}{}{again}{cut}", row.lead, row.node.text), COLUMNS)
+            textwrap::wrap(&format!("{}{}{again}{cut}", row.lead, row.node.text), whole_words(COLUMNS))
                 .into_iter()
                 .map(|line| (line.into_owned(), false))
                 .collect();
-        lines.extend(textwrap::wrap(&row.note, COLUMNS + 14).into_iter().map(|line| (line.into_owned(), true)));
+        lines.extend(
+            textwrap::wrap(&row.note, whole_words(COLUMNS + 14))
+                .into_iter()
+                .map(|line| (line.into_owned(), true)),
+        );
         let height = lines.len() * LINE + 8;
         let (fill, stroke) = match row.node.kind {
             _ if row.node.open => ("#fff6d6", "#a07400"),
@@ -75,7 +80,11 @@ pub fn svg(explanation: &Explanation, depth: Depth) -> String {
         for (index, (line, faint)) in lines.iter().enumerate() {
             let (x, y) = (left + 8, top + (index + 1) * LINE - 1);
             let (size, ink) = if *faint { (11, "#666") } else { (13, "#111") };
-            let _ = writeln!(body, "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" fill=\"{ink}\">{}</text>", escaped(line));
+            let _ = writeln!(
+                body,
+                "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" fill=\"{ink}\">{}</text>",
+                escaped(line)
+            );
         }
         top += height + 6;
         deepest = deepest.max(left + box_width);

@@ -4,7 +4,16 @@ use super::colour::{Ink, paint};
 
 /// Columns to write in: the terminal's, 100 at most; 80 where there is no terminal.
 pub fn width() -> usize {
-    terminal_size::terminal_size().map_or(80, |(terminal_size::Width(columns), _)| (columns as usize).clamp(40, 100))
+    terminal_size::terminal_size()
+        .map_or(80, |(terminal_size::Width(columns), _)| (columns as usize).clamp(40, 100))
+}
+
+/// Lines of at most this many columns, broken at spaces alone: designations such as R-A357.0 stay whole.
+pub(super) fn whole_words(columns: usize) -> textwrap::Options<'static> {
+    textwrap::Options::new(columns)
+        .break_words(false)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
 }
 
 /// A page that is being written.
@@ -29,7 +38,7 @@ impl Page {
     /// A paragraph, wrapped; its first line starts with `first`, the others with `rest`.
     pub fn paragraph(&mut self, first: &str, rest: &str, text: &str, ink: Ink) {
         let room = self.width.saturating_sub(unicode_width::UnicodeWidthStr::width(rest)).max(20);
-        let lines = textwrap::wrap(text, textwrap::Options::new(room).break_words(false));
+        let lines = textwrap::wrap(text, whole_words(room));
         for (index, line) in lines.iter().enumerate() {
             self.text.push_str(if index == 0 { first } else { rest });
             self.text.push_str(&paint(line, ink).to_string());

@@ -51,7 +51,11 @@ pub fn tree(explanation: &Explanation, depth: Depth, width: usize) -> String {
         }
         page.paragraph(&first, &rest, &text, ink);
         if !row.note.is_empty() {
-            let under = if row.cut || row.again { rest.clone() } else { format!("{rest}{}", below(explanation, row.node)) };
+            let under = if row.cut || row.again {
+                rest.clone()
+            } else {
+                format!("{rest}{}", below(explanation, row.node))
+            };
             page.paragraph(&under, &under, &row.note, Ink::Faint);
         }
     }

@@ -1,10 +1,10 @@
 //! Reads verdicts out of a derivation: one pass over each relation, then the report joint by joint.
 
+use super::Decision;
 use super::cover::{Served, fewest};
 use super::report::*;
 use super::sentence::{finding_sentence, question_sentence};
 use super::vocabulary::Placed;
-use super::Decision;
 use crate::engine::{Cell, FactId, Ground, Instance, Status, TermId};
 use crate::language::{Finding, Piece, Type, Value};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -135,13 +135,16 @@ impl<'d, 'r> Collection<'d, 'r> {
             let settled = facts.iter().find(|fact| derivation.status(**fact) == Status::Known);
             let graded = about.graded.get(criterion).map_or(&[][..], Vec::as_slice);
             let level_role = words.graded.roles[3];
-            // A settled level is explained by a finding that set it; an open one by the first that may.
+            // A settled level is explained by a finding that set it; an open one by the worst that may come.
             let grounds = match settled {
                 Some(fact) => graded.iter().find(|grade| {
                     derivation.status(**grade) == Status::Known
                         && derivation.term(**grade, level_role) == derivation.term(*fact, level)
                 }),
-                None => graded.iter().find(|grade| derivation.status(**grade) == Status::Open),
+                None => graded
+                    .iter()
+                    .filter(|grade| derivation.status(**grade) == Status::Open)
+                    .max_by_key(|grade| self.severity(**grade, level_role)),
             };
             let instance = grounds.and_then(|fact| first_instance(self.decision, *fact));
             let mut standing = Standing {
@@ -156,11 +159,21 @@ impl<'d, 'r> Collection<'d, 'r> {
                 let bindings = derivation.bindings(&instance);
                 standing.finding = Some(finding.id.clone());
                 standing.value = first_number(finding, &bindings);
-                standing.says = Some(finding_sentence(finding, &bindings));
+                standing.says = Some(finding_sentence(self.decision.rulebook, finding, &bindings));
             }
             standings.push(standing);
         }
         standings
+    }
+
+    /// How bad a grade is: the place of its word in the rulebook's list of levels, which runs from best to worst.
+    fn severity(&self, grade: FactId, level_role: usize) -> usize {
+        let rulebook = self.decision.rulebook;
+        let Type::Word(levels) = rulebook.relations[grade.relation.index()].roles[level_role].ty else {
+            return 0;
+        };
+        let level = self.text(grade, level_role);
+        rulebook.kinds[levels.index()].words.iter().position(|word| **word == *level).unwrap_or(0)
     }
 
     fn beaten_by(&self, about: &About) -> Vec<Beaten> {
@@ -212,7 +225,7 @@ impl<'d, 'r> Collection<'d, 'r> {
             .filter_map(|fact| first_instance(self.decision, fact))
             .map(|instance| {
                 let finding = &self.decision.rulebook.findings[instance.finding.index()];
-                finding_sentence(finding, &derivation.bindings(&instance))
+                finding_sentence(self.decision.rulebook, finding, &derivation.bindings(&instance))
             })
             .filter(|sentence| seen.insert(sentence.clone()))
             .collect()
@@ -230,10 +243,12 @@ fn first_instance(decision: &Decision<'_>, fact: FactId) -> Option<Instance> {
 /// The first number of a finding's sentence: by convention of the rulebook, what the standing is measured by.
 fn first_number(finding: &Finding, bindings: &[Option<Cell>]) -> Option<Measured> {
     finding.says.as_ref()?.pieces.iter().find_map(|piece| match piece {
-        Piece::Slot(slot) if matches!(finding.variables[*slot].ty, Type::Number(_)) => match bindings.get(*slot)? {
-            Some(Cell::Value(Value::Number(quantity))) => Some(Measured::from(quantity)),
-            _ => None,
-        },
+        Piece::Slot(slot) if matches!(finding.variables[*slot].ty, Type::Number(_)) => {
+            match bindings.get(*slot)? {
+                Some(Cell::Value(Value::Number(quantity))) => Some(Measured::from(quantity)),
+                _ => None,
+            }
+        }
         _ => None,
     })
 }
@@ -271,7 +286,10 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
             .collect();
         let place = |filler: &String| fillers.iter().position(|known| known == filler).unwrap_or(usize::MAX);
         let with = |wanted: &[Verdict]| {
-            rows.iter().filter(|(_, _, verdict)| wanted.contains(verdict)).map(|(filler, _, _)| place(filler)).collect()
+            rows.iter()
+                .filter(|(_, _, verdict)| wanted.contains(verdict))
+                .map(|(filler, _, _)| place(filler))
+                .collect()
         };
         served.push(Served {
             joint: joint.name.to_string(),

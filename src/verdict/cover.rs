@@ -24,7 +24,8 @@ pub(super) fn fewest(fillers: &[String], joints: &[Served]) -> FewestFillers {
     let mut useful: Vec<usize> = joints.iter().flat_map(|joint| joint.usable.iter().copied()).collect();
     useful.sort_unstable();
     useful.dedup();
-    let serves = |set: &[usize]| joints.iter().all(|joint| joint.usable.iter().any(|filler| set.contains(filler)));
+    let serves =
+        |set: &[usize]| joints.iter().all(|joint| joint.usable.iter().any(|filler| set.contains(filler)));
     let praise = |set: &[usize]| {
         joints.iter().filter(|joint| joint.recommended.iter().any(|filler| set.contains(filler))).count()
     };
@@ -75,7 +76,9 @@ fn greedy(useful: &[usize], joints: &[&Served]) -> Vec<usize> {
     let mut set = Vec::new();
     while !left.is_empty() {
         let count = |filler: &usize| left.iter().filter(|joint| joint.usable.contains(filler)).count();
-        let Some(best) = useful.iter().copied().max_by_key(|filler| (count(filler), std::cmp::Reverse(*filler))) else {
+        let Some(best) =
+            useful.iter().copied().max_by_key(|filler| (count(filler), std::cmp::Reverse(*filler)))
+        else {
             break;
         };
         set.push(best);

@@ -26,7 +26,11 @@ pub fn check_expectations(rulebook: &Rulebook) -> Result<Vec<Checked>, DecisionE
     rulebook.expectations.iter().map(|expectation| check(rulebook, &program, expectation)).collect()
 }
 
-fn check(rulebook: &Rulebook, program: &Program<'_>, expectation: &Expectation) -> Result<Checked, DecisionError> {
+fn check(
+    rulebook: &Rulebook,
+    program: &Program<'_>,
+    expectation: &Expectation,
+) -> Result<Checked, DecisionError> {
     let given: Vec<GivenFact> = expectation
         .assume
         .iter()

@@ -10,8 +10,8 @@ mod vocabulary;
 
 pub use expectations::{Checked, check_expectations};
 pub use report::{
-    Beaten, FewestFillers, FillerVerdict, JobStamp, JointReport, OpenQuestion, Program, Report, RulebookStamp,
-    Standing, Verdict, rounded,
+    Beaten, FewestFillers, FillerVerdict, JobStamp, JointReport, OpenQuestion, Program, Report,
+    RulebookStamp, Standing, Verdict, rounded,
 };
 pub use sentence::{fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
 pub use vocabulary::{Vocabulary, VocabularyError};

@@ -1,11 +1,17 @@
 //! Facts and findings as sentences: templates of the rulebook with values put in.
 
-use crate::engine::{Cell, Derivation, FactId};
-use crate::language::{Finding, Origin, Piece, Relation, Rulebook, Template};
 use super::Decision;
+use crate::engine::{Cell, Derivation, FactId};
+use crate::language::{Finding, Origin, Piece, Relation, Rulebook, Template, Type};
 
 /// What stands where a value is not known.
-const NOT_KNOWN: &str = "(not known)";
+fn not_known(rulebook: &Rulebook, ty: Type) -> String {
+    match ty {
+        Type::Number(dimension) | Type::Range(dimension) => format!("an unknown {dimension}"),
+        Type::Word(kind) => format!("an unknown {}", rulebook.kinds[kind.index()].name.replace('-', " ")),
+        Type::Name | Type::Text => "something unknown".to_owned(),
+    }
+}
 
 fn filled(template: &Template, value: impl Fn(usize) -> String) -> String {
     template
@@ -19,17 +25,17 @@ fn filled(template: &Template, value: impl Fn(usize) -> String) -> String {
 }
 
 /// A cell as a reader sees it.
-pub fn shown(cell: &Cell) -> String {
+pub fn shown(rulebook: &Rulebook, ty: Type, cell: &Cell) -> String {
     match cell {
         Cell::Value(value) => value.to_string(),
-        Cell::Unknown => NOT_KNOWN.to_owned(),
+        Cell::Unknown => not_known(rulebook, ty),
     }
 }
 
 /// A row, or a pattern whose open places are `None`, in the words of its relation.
-pub fn row_sentence(relation: &Relation, cells: &[Option<Cell>]) -> String {
+pub fn row_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Option<Cell>]) -> String {
     let value = |role: usize| match &cells[role] {
-        Some(cell) => shown(cell),
+        Some(cell) => shown(rulebook, relation.roles[role].ty, cell),
         None => format!("any {}", relation.roles[role].name),
     };
     match &relation.reads {
@@ -50,13 +56,16 @@ pub fn row_sentence(relation: &Relation, cells: &[Option<Cell>]) -> String {
 pub fn fact_sentence(rulebook: &Rulebook, derivation: &Derivation<'_>, fact: FactId) -> String {
     let relation = &rulebook.relations[fact.relation.index()];
     let cells: Vec<Option<Cell>> = derivation.cells(fact).into_iter().map(Some).collect();
-    row_sentence(relation, &cells)
+    row_sentence(rulebook, relation, &cells)
 }
 
 /// What a finding says, with the values of its variables.
-pub fn finding_sentence(finding: &Finding, bindings: &[Option<Cell>]) -> String {
+pub fn finding_sentence(rulebook: &Rulebook, finding: &Finding, bindings: &[Option<Cell>]) -> String {
     match &finding.says {
-        Some(says) => filled(says, |slot| bindings.get(slot).and_then(Option::as_ref).map_or(NOT_KNOWN.to_owned(), shown)),
+        Some(says) => filled(says, |slot| {
+            let cell = bindings.get(slot).and_then(Option::as_ref).unwrap_or(&Cell::Unknown);
+            shown(rulebook, finding.variables[slot].ty, cell)
+        }),
         None => finding.id.clone(),
     }
 }
@@ -66,6 +75,6 @@ pub fn question_sentence(decision: &Decision<'_>, fact: FactId) -> Option<(Strin
     let relation = &decision.rulebook.relations[fact.relation.index()];
     let Origin::Question(question) = &relation.origin else { return None };
     let cells = decision.derivation.cells(fact);
-    let asks = filled(&question.asks, |role| cells.get(role).map_or(NOT_KNOWN.to_owned(), shown));
+    let asks = filled(&question.asks, |role| shown(decision.rulebook, relation.roles[role].ty, &cells[role]));
     Some((asks, question.path.clone()))
 }
