@@ -1,3 +1,16 @@
 //! Which filler rod for an aluminium joint, and why.
+//!
+//! Data flows one way: a [`job`] becomes facts, the [`engine`] derives what a rulebook ([`language`]) says of them, with
+//! relations [`computed`] by the [`metallurgy`]; [`verdict`] collects what was concluded, [`explain`] tells why, and
+//! [`show`] puts it on a page. [`command`] is the thin face over all of it.
+
+pub mod command;
+pub mod computed;
+pub mod engine;
+pub mod explain;
+pub mod job;
 pub mod language;
+pub mod metallurgy;
 pub mod quantity;
+pub mod show;
+pub mod verdict;

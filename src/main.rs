@@ -1,1 +1,7 @@
-fn main() {}
+//! The binary: a thin face over the library.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    whyrod::command::run()
+}

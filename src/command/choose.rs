@@ -1,0 +1,38 @@
+//! `whyrod choose JOB`.
+
+use super::{Ending, Failure, General, inputs, print, print_json};
+use crate::engine::Recording;
+use crate::show::{choice, width};
+use crate::verdict::Verdict;
+use clap::Args;
+use std::path::PathBuf;
+
+/// Arguments of `choose`.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  whyrod choose cyclone.toml
+  whyrod choose cyclone.toml --each
+  whyrod choose cyclone.toml --json
+
+The exit status is 3 where no filler is usable at some joint.")]
+pub struct Arguments {
+    /// The job file (TOML or JSON); - reads standard input
+    job: PathBuf,
+    /// Tell the reason of every filler by itself, also where several share it
+    #[arg(long)]
+    each: bool,
+}
+
+pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
+    let rulebook = inputs::rulebook(general)?;
+    let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::First)?;
+    let report = decision.report();
+    if general.json {
+        print_json(&report)?;
+    } else {
+        print(&choice(&report, &decision.job, width(), arguments.each))?;
+    }
+    let hopeless = report.joints.iter().any(|joint| joint.verdicts.iter().all(|verdict| verdict.verdict == Verdict::Barred));
+    Ok(if hopeless { Ending::None } else { Ending::Done })
+}

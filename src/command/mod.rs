@@ -1,0 +1,135 @@
+//! The command line: arguments to calls to exit status. One file a command; nothing here is worth testing by itself.
+
+mod choose;
+mod completions;
+mod inputs;
+mod rulebook;
+mod why;
+mod why_not;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// How a command ended.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Ending {
+    /// Done.
+    Done,
+    /// Done, and the answer is "none" or "does not hold".
+    None,
+}
+
+/// An error in what the user gave, as it is printed.
+#[derive(Debug)]
+pub struct Failure(pub String);
+
+impl<E: std::error::Error> From<E> for Failure {
+    fn from(error: E) -> Self {
+        Failure(format!("error: {error}\n"))
+    }
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  whyrod choose cyclone.toml                  the filler for each joint, and why
+  whyrod why cyclone.toml 4043                the derivation behind a verdict
+  whyrod why-not cyclone.toml 5356            what bars it, or what beats it
+  whyrod rulebook check my-rules              read a rulebook and run its expectations
+
+Exit status: 0 done; 1 a mistake in what was given; 2 wrong usage; 3 done, and the
+answer is \"none\" or \"does not hold\".
+
+Welding can burn, blind, poison and electrocute. The answers here do not replace the
+governing code, a qualified procedure, or the judgement of qualified people.";
+
+/// Which filler rod for an aluminium joint, and why.
+#[derive(Parser, Debug)]
+#[command(name = "whyrod", version, about, after_help = EXAMPLES)]
+struct Line {
+    #[command(subcommand)]
+    command: Command,
+    #[command(flatten)]
+    general: General,
+}
+
+/// Options of every command.
+#[derive(Args, Clone, Debug)]
+pub struct General {
+    /// Use the rulebook in this folder instead of the built-in one
+    #[arg(long, global = true, value_name = "DIR")]
+    pub rules: Option<PathBuf>,
+    /// Write JSON
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// When to use colour
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto)]
+    pub colour: Colour,
+}
+
+/// When to use colour.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
+pub enum Colour {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// Which filler for each joint, and the fewest fillers for the whole assembly
+    Choose(choose::Arguments),
+    /// The derivation of a filler's verdict, down to facts, sources and arithmetic
+    Why(why::Arguments),
+    /// What bars a filler, or what beats it
+    WhyNot(why_not::Arguments),
+    /// Look after a rulebook
+    Rulebook(rulebook::Arguments),
+    /// Print a completion script for a shell
+    Completions(completions::Arguments),
+}
+
+/// Runs the program on this process's arguments.
+pub fn run() -> ExitCode {
+    let line = Line::parse();
+    match line.general.colour {
+        Colour::Auto => {}
+        Colour::Always => colored::control::set_override(true),
+        Colour::Never => colored::control::set_override(false),
+    }
+    let general = &line.general;
+    let ended = match &line.command {
+        Command::Choose(arguments) => choose::run(arguments, general),
+        Command::Why(arguments) => why::run(arguments, general),
+        Command::WhyNot(arguments) => why_not::run(arguments, general),
+        Command::Rulebook(arguments) => rulebook::run(arguments, general),
+        Command::Completions(arguments) => completions::run(arguments),
+    };
+    match ended {
+        Ok(Ending::Done) => ExitCode::SUCCESS,
+        Ok(Ending::None) => ExitCode::from(3),
+        Err(Failure(message)) => {
+            eprint!("{message}");
+            ExitCode::from(1)
+        }
+    }
+}
+
+/// Writes to standard output; a reader that went away, as `head` does, is no error.
+fn print(text: &str) -> Result<(), Failure> {
+    use std::io::Write;
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(error.into()),
+        _ => Ok(()),
+    }
+}
+
+fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
+    let mut text = serde_json::to_string_pretty(value)?;
+    text.push('\n');
+    print(&text)
+}

@@ -1,0 +1,164 @@
+//! Relations that the program computes: what a computation is given, what it gives back, and how it explains a row.
+//! When it runs is decided in `run.rs`.
+
+use super::program::Compiled;
+use super::rows::Rows;
+use super::terms::{Cell, Pool, TermId, Terms, UNKNOWN};
+use crate::language::{Cite, RelationId, Value};
+use crate::quantity::{Interval, Quantity};
+
+/// What computes a relation.
+#[derive(Clone, Copy, Debug)]
+pub struct Computation {
+    /// The relation's name.
+    pub relation: &'static str,
+    /// Makes its rows, once all inputs are complete.
+    pub run: fn(&Inputs<'_>, &mut Outputs<'_>),
+    /// Explains one row, from the input rows it was computed from and its own cells.
+    pub working: fn(&[InputRow], &[Cell]) -> Working,
+}
+
+/// A row that went into a computation: the number of its input, and its cells.
+pub type InputRow = (usize, Vec<Cell>);
+
+/// How a value was computed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Working {
+    /// The method, in a few words.
+    pub method: String,
+    /// Its authorities.
+    pub cites: Vec<Cite>,
+    /// The steps, values put in.
+    pub steps: Vec<String>,
+}
+
+/// The rows of the relations that a relation is computed from, numbered in declared order.
+pub struct Inputs<'a> {
+    pub(super) pool: &'a Pool,
+    pub(super) relations: Vec<&'a Rows>,
+}
+
+impl Inputs<'_> {
+    /// How many inputs.
+    pub fn len(&self) -> usize {
+        self.relations.len()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.relations.is_empty()
+    }
+
+    /// How many rows an input has.
+    pub fn rows(&self, input: usize) -> usize {
+        self.relations[input].count() as usize
+    }
+
+    /// The term in a role of a row.
+    pub fn term(&self, input: usize, row: usize, role: usize) -> TermId {
+        TermId(self.relations[input].cell(row as u32, role))
+    }
+
+    /// The value of a term; `None` where it is unknown.
+    pub fn value(&self, term: TermId) -> Option<&Value> {
+        self.pool.value(term.0)
+    }
+
+    /// Whether a row is open.
+    pub fn is_open(&self, input: usize, row: usize) -> bool {
+        row as u32 >= self.relations[input].known()
+    }
+}
+
+/// A cell of a computed row.
+#[derive(Clone, Copy, Debug)]
+pub enum OutputCell<'t> {
+    /// A term of an input.
+    Term(TermId),
+    /// A quantity.
+    Quantity(Quantity),
+    /// A range.
+    Interval(Interval),
+    /// A name or word.
+    Symbol(&'t str),
+    /// A value that hangs on an unanswered question.
+    Unknown,
+}
+
+/// Where a computation puts its rows.
+pub struct Outputs<'a> {
+    pub(super) inputs: &'a [&'a Rows],
+    pub(super) arity: usize,
+    pub(super) rows: Vec<OutputRow>,
+    pub(super) misshapen: bool,
+}
+
+/// A computed row before its values are interned.
+pub(super) struct OutputRow {
+    cells: Vec<Result<u32, Value>>,
+    pub(super) premises: Vec<u32>,
+    pub(super) known: bool,
+}
+
+impl Outputs<'_> {
+    /// Adds a row with the rows it was computed from, as pairs of input and row. The row is open where one of them is,
+    /// or where a cell is unknown. A row with a number that is not finite has no value and is left out.
+    pub fn push(&mut self, cells: &[OutputCell<'_>], premises: &[(usize, usize)]) {
+        let exists = |(input, row): &(usize, usize)| {
+            self.inputs.get(*input).is_some_and(|rows| *row < rows.count() as usize)
+        };
+        if cells.len() != self.arity || !premises.iter().all(exists) {
+            self.misshapen = true;
+            return;
+        }
+        let finite = |quantity: &Quantity| quantity.base.is_finite();
+        let has_value = cells.iter().all(|cell| match cell {
+            OutputCell::Quantity(quantity) => finite(quantity),
+            OutputCell::Interval(range) => [&range.lowest, &range.highest].into_iter().flatten().all(finite),
+            OutputCell::Term(_) | OutputCell::Symbol(_) | OutputCell::Unknown => true,
+        });
+        if !has_value {
+            return;
+        }
+        let mut known = premises.iter().all(|(input, row)| (*row as u32) < self.inputs[*input].known());
+        let mut row = Vec::with_capacity(cells.len());
+        for cell in cells {
+            row.push(match cell {
+                OutputCell::Term(term) => Ok(term.0),
+                OutputCell::Quantity(quantity) => Err(Value::Number(*quantity)),
+                OutputCell::Interval(range) => Err(Value::Range(*range)),
+                OutputCell::Symbol(text) => Err(Value::Symbol((*text).into())),
+                OutputCell::Unknown => Ok(UNKNOWN),
+            });
+            known &= !matches!(row.last(), Some(Ok(UNKNOWN)));
+        }
+        let premises = premises.iter().flat_map(|(input, row)| [*input as u32, *row as u32]).collect();
+        self.rows.push(OutputRow { cells: row, premises, known });
+    }
+}
+
+impl OutputRow {
+    /// The row's terms.
+    pub(super) fn intern(&self, pool: &mut Pool) -> Vec<u32> {
+        self.cells
+            .iter()
+            .map(|cell| cell.as_ref().copied().unwrap_or_else(|value| pool.intern(value)))
+            .collect()
+    }
+}
+
+/// Runs a computation and gives its rows, or `None` where one did not fit.
+pub(super) fn compute(
+    compiled: &Compiled<'_>,
+    relation: usize,
+    from: &[RelationId],
+    pool: &Pool,
+    rows: &[Rows],
+) -> Option<Vec<OutputRow>> {
+    let computation = compiled.computations[relation]?;
+    let inputs = Inputs { pool, relations: from.iter().map(|relation| &rows[relation.index()]).collect() };
+    let arity = compiled.rulebook.relations[relation].roles.len();
+    let mut outputs = Outputs { inputs: &inputs.relations, arity, rows: Vec::new(), misshapen: false };
+    (computation.run)(&inputs, &mut outputs);
+    (!outputs.misshapen).then_some(outputs.rows)
+}

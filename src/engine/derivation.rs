@@ -1,0 +1,226 @@
+//! What a run leaves behind: every fact with its status, its cells and its grounds. How an instance of a finding came
+//! about, premise by premise, is told in `explanation.rs`.
+
+use super::computed::Working;
+use super::program::Program;
+use super::records::{Record, Recording};
+use super::run::Finished;
+use super::terms::{Cell, TermId, Terms};
+use crate::language::{FindingId, Origin, Pattern, RelationId, Rulebook, Term, Value};
+
+/// A fact: its relation and its number there. Known facts of a relation are numbered before open ones.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct FactId {
+    /// The relation.
+    pub relation: RelationId,
+    /// The number.
+    pub row: u32,
+}
+
+/// Whether a fact is established.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Status {
+    /// It holds whatever the unanswered questions turn out to be.
+    Known,
+    /// It hangs on an unanswered question.
+    Open,
+}
+
+/// A finding applied to facts.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct Instance {
+    /// The finding.
+    pub finding: FindingId,
+    /// The facts of its `given` premises, in the order of the text.
+    pub premises: Vec<FactId>,
+}
+
+/// Where a fact comes from.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Ground {
+    /// A row of a table: its position in [`Rulebook::facts`].
+    Table(usize),
+    /// A fact of the caller: its position among those given.
+    Given(usize),
+    /// A question that nobody answered.
+    Unanswered,
+    /// A finding.
+    Finding(Instance),
+    /// The program, from these facts.
+    Computed {
+        /// The facts that went into the computation.
+        premises: Vec<FactId>,
+    },
+}
+
+/// Everything derived from a rulebook and the facts of a job.
+///
+/// Only what cannot be told otherwise is recorded: for each fact the findings that yield it and the facts of their
+/// `given` premises. The values of `let`, the members of aggregates, and what was looked for under `unless` follow from
+/// these and are worked out again when asked for.
+pub struct Derivation<'r> {
+    pub(super) program: Program<'r>,
+    pub(super) recording: Recording,
+    pub(super) finished: Finished,
+}
+
+impl<'r> Derivation<'r> {
+    /// The rulebook.
+    pub fn rulebook(&self) -> &'r Rulebook {
+        self.program.compiled.rulebook
+    }
+
+    /// How much was recorded.
+    pub fn recording(&self) -> Recording {
+        self.recording
+    }
+
+    /// The facts of a relation, known ones first.
+    pub fn facts(&self, relation: RelationId) -> impl ExactSizeIterator<Item = FactId> + use<> {
+        let count = self.finished.rows.get(relation.index()).map_or(0, |rows| rows.count());
+        (0..count).map(move |row| FactId { relation, row })
+    }
+
+    /// Whether a fact is known or open.
+    pub fn status(&self, fact: FactId) -> Status {
+        self.status_of(fact.relation.index(), fact.row)
+    }
+
+    pub(super) fn status_of(&self, relation: usize, row: u32) -> Status {
+        if row < self.finished.rows[relation].known() { Status::Known } else { Status::Open }
+    }
+
+    /// The cells of a fact, one a role.
+    pub fn cells(&self, fact: FactId) -> Vec<Cell> {
+        let row = self.finished.rows[fact.relation.index()].row(fact.row);
+        row.iter()
+            .map(|term| self.value(TermId(*term)).map_or(Cell::Unknown, |v| Cell::Value(v.clone())))
+            .collect()
+    }
+
+    /// The value in a role of a fact; `None` where it is unknown.
+    pub fn cell(&self, fact: FactId, role: usize) -> Option<&Value> {
+        self.value(self.term(fact, role))
+    }
+
+    /// The term in a role of a fact, for comparing cells without looking at their values.
+    pub fn term(&self, fact: FactId, role: usize) -> TermId {
+        TermId(self.finished.rows[fact.relation.index()].cell(fact.row, role))
+    }
+
+    /// The value of a term; `None` where it is unknown.
+    pub fn value(&self, term: TermId) -> Option<&Value> {
+        self.finished.pool.value(term.0)
+    }
+
+    /// The facts that have exactly the pattern's constants in their roles; variables stand for anything.
+    pub fn matching(&self, pattern: &Pattern) -> Vec<FactId> {
+        let Some(rows) = self.finished.rows.get(pattern.relation.index()) else { return Vec::new() };
+        let roles = self.rulebook().relations[pattern.relation.index()].roles.len();
+        let mut wanted = Vec::new();
+        for (column, term) in pattern.terms.iter().enumerate() {
+            let Term::Constant(value) = term else { continue };
+            match self.finished.pool.find(value) {
+                Some(term) if column < roles => wanted.push((column, term)),
+                _ => return Vec::new(),
+            }
+        }
+        let fact = |row| FactId { relation: pattern.relation, row };
+        if wanted.len() == roles {
+            let cells: Vec<u32> = wanted.iter().map(|(_, term)| *term).collect();
+            return rows.find(&cells).map(fact).into_iter().collect();
+        }
+        let agrees = |row: &u32| wanted.iter().all(|(column, term)| rows.cell(*row, *column) == *term);
+        (0..rows.count()).filter(agrees).map(fact).collect()
+    }
+
+    /// Where a fact comes from, in the order in which it was found; empty where nothing was recorded.
+    pub fn grounds(&self, fact: FactId) -> Vec<Ground> {
+        let rows = &self.finished.rows[fact.relation.index()];
+        let Some(latest) = rows.latest.get(fact.row as usize) else { return Vec::new() };
+        self.finished.records.of(*latest).into_iter().map(|record| self.ground(fact, record)).collect()
+    }
+
+    fn ground(&self, fact: FactId, record: Record<'_>) -> Ground {
+        match record {
+            Record::Table(index) => Ground::Table(index),
+            Record::Given(index) => Ground::Given(index),
+            Record::Unanswered => Ground::Unanswered,
+            Record::Computed(pairs) => {
+                let premises = self.inputs_of(fact, pairs).map(|(_, fact)| fact).collect();
+                Ground::Computed { premises }
+            }
+            Record::Finding(finding, rows) => {
+                let givens = &self.program.compiled.findings[finding as usize].givens;
+                let premises = givens
+                    .iter()
+                    .zip(rows)
+                    .map(|(given, row)| FactId { relation: RelationId::new(given.relation), row: *row });
+                Ground::Finding(Instance { finding: FindingId(finding), premises: premises.collect() })
+            }
+        }
+    }
+
+    /// The input number and the fact of each pair of a computed row's record.
+    fn inputs_of<'a>(&'a self, fact: FactId, pairs: &'a [u32]) -> impl Iterator<Item = (usize, FactId)> + 'a {
+        let from: &[RelationId] = match &self.rulebook().relations[fact.relation.index()].origin {
+            Origin::Computed { from } => from,
+            Origin::Plain | Origin::Question(_) => &[],
+        };
+        pairs.chunks_exact(2).filter_map(|pair| {
+            let input = pair[0] as usize;
+            from.get(input).map(|relation| (input, FactId { relation: *relation, row: pair[1] }))
+        })
+    }
+
+    /// How a computed fact came about; `None` for other facts, and where nothing was recorded.
+    pub fn working(&self, fact: FactId) -> Option<Working> {
+        let computation = self.program.compiled.computations[fact.relation.index()]?;
+        let latest = *self.finished.rows[fact.relation.index()].latest.get(fact.row as usize)?;
+        let records = self.finished.records.of(latest);
+        let pairs = records.iter().find_map(|record| match record {
+            Record::Computed(pairs) => Some(*pairs),
+            _ => None,
+        })?;
+        let premises: Vec<(usize, Vec<Cell>)> =
+            self.inputs_of(fact, pairs).map(|(input, fact)| (input, self.cells(fact))).collect();
+        Some((computation.working)(&premises, &self.cells(fact)))
+    }
+
+    /// How much was derived and what it takes to hold it.
+    pub fn counts(&self) -> Counts {
+        let rows = &self.finished.rows;
+        Counts {
+            facts: rows.iter().map(|rows| rows.count() as usize).sum(),
+            open: rows.iter().map(|rows| (rows.count() - rows.known()) as usize).sum(),
+            records: self.finished.records.count(),
+            row_bytes: rows.iter().map(|rows| rows.bytes()).sum(),
+            record_bytes: self.finished.records.bytes(),
+            term_bytes: self.finished.pool.bytes(),
+        }
+    }
+}
+
+/// Sizes of a derivation.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Counts {
+    /// Facts, known and open.
+    pub facts: usize,
+    /// Open facts among them.
+    pub open: usize,
+    /// Recorded grounds.
+    pub records: usize,
+    /// Bytes of rows and indexes.
+    pub row_bytes: usize,
+    /// Bytes of records.
+    pub record_bytes: usize,
+    /// Bytes of terms.
+    pub term_bytes: usize,
+}
+
+impl Counts {
+    /// All bytes.
+    pub fn bytes(&self) -> usize {
+        self.row_bytes + self.record_bytes + self.term_bytes
+    }
+}

@@ -1,0 +1,239 @@
+//! How an instance of a finding came about: the values of its variables, what each premise met, and the graph of facts
+//! behind facts. Sentences are made elsewhere.
+
+use super::derivation::{Derivation, FactId, Ground, Instance, Status};
+use super::evaluate::{Truth, decide};
+use super::lookup::Lookup;
+use super::plan::{FindingPlan, Sentence};
+use super::settle::{settle, values};
+use super::terms::{Cell, Overlay};
+use crate::language::{RelationId, VariableId};
+use petgraph::Graph;
+use petgraph::graph::NodeIndex;
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::ops::ControlFlow;
+
+/// What a premise of an instance met.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Met {
+    /// A `given`: the fact.
+    Given(FactId),
+    /// An `unless`: what was looked for and not found known.
+    Unless {
+        /// The relation.
+        relation: RelationId,
+        /// What was looked for in each role; `None` stands for anything.
+        sought: Vec<Option<Cell>>,
+        /// Facts that could still come to match; they leave the instance open.
+        open: Vec<FactId>,
+    },
+    /// A `let`: the value.
+    Let {
+        /// The variable.
+        variable: VariableId,
+        /// Its value.
+        value: Cell,
+    },
+    /// An aggregate: what it ran over and what it came to.
+    Aggregate {
+        /// The variable.
+        variable: VariableId,
+        /// Facts that match, known or open.
+        members: Vec<FactId>,
+        /// Its value.
+        value: Cell,
+    },
+    /// A `where`: whether it holds or is open.
+    Where(Status),
+}
+
+/// A node of the graph behind some facts.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Node {
+    /// A fact.
+    Fact(FactId),
+    /// A finding applied to facts.
+    Instance(Instance),
+    /// A computation that made this fact.
+    Computation(FactId),
+}
+
+/// What an edge of the graph says. Edges run from what follows to what it rests on.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Link {
+    /// A fact rests on an instance or a computation.
+    Ground,
+    /// An instance or a computation rests on a fact.
+    Premise,
+    /// An instance is open because this fact under `unless` is.
+    OpenUnless,
+    /// An aggregate of an instance ran over this fact.
+    Member,
+}
+
+/// An instance with its variables' terms.
+struct Settled<'a, 'r> {
+    plan: &'a FindingPlan<'r>,
+    terms: Overlay<'a>,
+    registers: Vec<u32>,
+}
+
+impl Derivation<'_> {
+    /// Works out the variables of an instance; `None` where the finding does not apply to these facts.
+    fn settled(&self, instance: &Instance) -> Option<Settled<'_, '_>> {
+        let compiled = &self.program.compiled;
+        let plan = compiled.findings.get(instance.finding.index())?;
+        let fits = instance.premises.len() == plan.givens.len()
+            && plan.givens.iter().zip(&instance.premises).all(|(given, fact)| {
+                given.relation == fact.relation.index()
+                    && fact.row < self.finished.rows[given.relation].count()
+            });
+        if !fits {
+            return None;
+        }
+        let premises: Vec<u32> = instance.premises.iter().map(|fact| fact.row).collect();
+        let mut terms = Overlay::new(&self.finished.pool);
+        let mut registers = Vec::new();
+        let (rows, constants) = (&self.finished.rows, &self.finished.constants);
+        settle(compiled, plan, rows, &premises, constants, &mut terms, &mut registers)?;
+        Some(Settled { plan, terms, registers })
+    }
+
+    /// The value of each variable of an instance, those of `let` and aggregates too; `None` for a variable that takes
+    /// no single value. Empty where the finding does not apply to these facts.
+    pub fn bindings(&self, instance: &Instance) -> Vec<Option<Cell>> {
+        let Some(settled) = self.settled(instance) else { return Vec::new() };
+        let bound = settled.plan.bindable.iter().zip(&settled.registers);
+        bound.map(|(bound, term)| bound.then(|| settled.terms.cell(*term))).collect()
+    }
+
+    /// What each premise of an instance met, in the order of the finding's premises. Empty where the finding does not
+    /// apply to these facts.
+    pub fn premises(&self, instance: &Instance) -> Vec<Met> {
+        let Some(settled) = self.settled(instance) else { return Vec::new() };
+        settled.plan.premises.iter().map(|sentence| self.met(instance, &settled, sentence)).collect()
+    }
+
+    fn met(&self, instance: &Instance, settled: &Settled<'_, '_>, sentence: &Sentence<'_>) -> Met {
+        let Settled { terms, registers, .. } = settled;
+        match sentence {
+            Sentence::Given(slot) => Met::Given(instance.premises[*slot]),
+            Sentence::Unless(lookup) => {
+                let mut sought = vec![None; self.rulebook().relations[lookup.relation].roles.len()];
+                for key in &lookup.key {
+                    sought[key.column] = Some(terms.cell(registers[key.register]));
+                }
+                let open = self.matches(lookup, registers);
+                Met::Unless { relation: RelationId::new(lookup.relation), sought, open }
+            }
+            Sentence::Let { register, .. } => {
+                Met::Let { variable: VariableId::new(*register), value: terms.cell(registers[*register]) }
+            }
+            Sentence::Fold { register, fold } => Met::Aggregate {
+                variable: VariableId::new(*register),
+                members: self.matches(&fold.members, registers),
+                value: terms.cell(registers[*register]),
+            },
+            Sentence::Where(condition) => {
+                match decide(condition, &self.rulebook().curves, &values(registers, terms)) {
+                    Truth::Open => Met::Where(Status::Open),
+                    Truth::Holds | Truth::Fails => Met::Where(Status::Known),
+                }
+            }
+        }
+    }
+
+    fn matches(&self, lookup: &Lookup, registers: &[u32]) -> Vec<FactId> {
+        let mut found = Vec::new();
+        lookup.visit(&self.finished.rows[lookup.relation], registers, |row, _| {
+            found.push(FactId { relation: RelationId::new(lookup.relation), row });
+            ControlFlow::Continue(())
+        });
+        found
+    }
+
+    /// The graph behind some facts: the instances and computations that yield them, the facts those rest on, and so on
+    /// down to facts that were given. Nodes and edges come in a fixed order.
+    pub fn graph(&self, roots: &[FactId]) -> Graph<Node, Link> {
+        let mut graph = Graph::new();
+        let mut nodes: FxHashMap<FactId, NodeIndex> = FxHashMap::default();
+        let mut waiting = Vec::new();
+        let mut node = |graph: &mut Graph<Node, Link>, waiting: &mut Vec<FactId>, fact: FactId| {
+            *nodes.entry(fact).or_insert_with(|| {
+                waiting.push(fact);
+                graph.add_node(Node::Fact(fact))
+            })
+        };
+        for root in roots {
+            node(&mut graph, &mut waiting, *root);
+        }
+        let mut at = 0;
+        while let Some(fact) = waiting.get(at).copied() {
+            at += 1;
+            let from = node(&mut graph, &mut waiting, fact);
+            for ground in self.grounds(fact) {
+                let (middle, links) = match ground {
+                    Ground::Table(_) | Ground::Given(_) | Ground::Unanswered => continue,
+                    Ground::Computed { premises } => {
+                        let links = premises.into_iter().map(|premise| (Link::Premise, premise)).collect();
+                        (Node::Computation(fact), links)
+                    }
+                    Ground::Finding(instance) => {
+                        let links = self.links(&instance);
+                        (Node::Instance(instance), links)
+                    }
+                };
+                let middle = graph.add_node(middle);
+                graph.add_edge(from, middle, Link::Ground);
+                for (link, premise) in links {
+                    let to = node(&mut graph, &mut waiting, premise);
+                    graph.add_edge(middle, to, link);
+                }
+            }
+        }
+        graph
+    }
+
+    /// The facts an instance rests on, premise by premise.
+    fn links(&self, instance: &Instance) -> Vec<(Link, FactId)> {
+        let mut links = Vec::new();
+        for met in self.premises(instance) {
+            match met {
+                Met::Given(fact) => links.push((Link::Premise, fact)),
+                Met::Unless { open, .. } => {
+                    links.extend(open.into_iter().map(|fact| (Link::OpenUnless, fact)))
+                }
+                Met::Aggregate { members, .. } => {
+                    links.extend(members.into_iter().map(|fact| (Link::Member, fact)));
+                }
+                Met::Let { .. } | Met::Where(_) => {}
+            }
+        }
+        links
+    }
+
+    /// The unanswered questions that a fact's openness rests on, in order, each once. Empty for a known fact.
+    pub fn open_questions(&self, fact: FactId) -> Vec<FactId> {
+        let mut seen = FxHashSet::default();
+        let mut waiting = vec![fact];
+        let mut questions = Vec::new();
+        while let Some(fact) = waiting.pop() {
+            if self.status(fact) == Status::Known || !seen.insert(fact) {
+                continue;
+            }
+            for ground in self.grounds(fact) {
+                match ground {
+                    Ground::Table(_) | Ground::Given(_) => {}
+                    Ground::Unanswered => questions.push(fact),
+                    Ground::Computed { premises } => waiting.extend(premises),
+                    Ground::Finding(instance) => {
+                        waiting.extend(self.links(&instance).into_iter().map(|(_, fact)| fact));
+                    }
+                }
+            }
+        }
+        questions.sort_unstable();
+        questions.dedup();
+        questions
+    }
+}

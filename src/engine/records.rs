@@ -1,0 +1,140 @@
+//! What is written down while facts are derived: for each row, the findings and premise rows that yield it, in one
+//! flat list of numbers. Reading it back as grounds is done in `derivation.rs`.
+
+use super::rows::NONE;
+
+/// How much of the derivation is written down.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Recording {
+    /// Every instance of every finding that yields a fact.
+    Everything,
+    /// The first instance that yields a fact.
+    First,
+    /// Nothing; facts and their status only.
+    Nothing,
+}
+
+/// Where a record says its row comes from. Numbers below are findings.
+const TABLE: u32 = u32::MAX;
+const GIVEN: u32 = u32::MAX - 1;
+const UNANSWERED: u32 = u32::MAX - 2;
+const COMPUTED: u32 = u32::MAX - 3;
+
+/// A record read back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Record<'a> {
+    /// A row of a table, by its position.
+    Table(usize),
+    /// A fact of the caller, by its position.
+    Given(usize),
+    /// A question without an answer.
+    Unanswered,
+    /// Pairs of input and row that the program computed from.
+    Computed(&'a [u32]),
+    /// A finding and what follows in the list: its premise rows.
+    Finding(u32, &'a [u32]),
+}
+
+/// Records, each linked to the one before it of the same row.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Records {
+    words: Vec<u32>,
+    count: usize,
+}
+
+impl Records {
+    /// Writes a finding's instance; `latest` is the row's latest record and becomes this one.
+    #[inline]
+    pub(super) fn finding(&mut self, latest: &mut u32, finding: u32, premises: &[u32]) {
+        self.begin(latest, finding);
+        self.words.extend_from_slice(premises);
+    }
+
+    /// Writes a row of a table.
+    pub(super) fn table(&mut self, latest: &mut u32, index: usize) {
+        self.begin(latest, TABLE);
+        self.words.push(index as u32);
+    }
+
+    /// Writes a fact of the caller.
+    pub(super) fn given(&mut self, latest: &mut u32, index: usize) {
+        self.begin(latest, GIVEN);
+        self.words.push(index as u32);
+    }
+
+    /// Writes a question without an answer.
+    pub(super) fn unanswered(&mut self, latest: &mut u32) {
+        self.begin(latest, UNANSWERED);
+    }
+
+    /// Writes what a row was computed from, as pairs of input and row.
+    pub(super) fn computed(&mut self, latest: &mut u32, premises: &[u32]) {
+        self.begin(latest, COMPUTED);
+        self.words.push(premises.len() as u32);
+        self.words.extend_from_slice(premises);
+    }
+
+    #[inline]
+    fn begin(&mut self, latest: &mut u32, kind: u32) {
+        let at = self.words.len() as u32;
+        self.words.push(*latest);
+        self.words.push(kind);
+        *latest = at;
+        self.count += 1;
+    }
+
+    /// The records of a row, the first written first.
+    pub(super) fn of(&self, latest: u32) -> Vec<Record<'_>> {
+        let mut found = Vec::new();
+        let mut at = latest;
+        while at != NONE {
+            let words = &self.words[at as usize..];
+            found.push(match words[1] {
+                TABLE => Record::Table(words[2] as usize),
+                GIVEN => Record::Given(words[2] as usize),
+                UNANSWERED => Record::Unanswered,
+                COMPUTED => Record::Computed(&words[3..3 + words[2] as usize]),
+                finding => Record::Finding(finding, &words[2..]),
+            });
+            at = words[0];
+        }
+        found.reverse();
+        found
+    }
+
+    /// How many records.
+    pub(super) fn count(&self) -> usize {
+        self.count
+    }
+
+    /// Whether the list has outgrown the numbers that link it.
+    pub(super) fn is_full(&self) -> bool {
+        self.words.len() >= (NONE - 1_000_000) as usize
+    }
+
+    /// Bytes held.
+    pub(super) fn bytes(&self) -> usize {
+        self.words.capacity() * size_of::<u32>()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn records_of_a_row_come_back_in_the_order_written() {
+        let mut records = Records::default();
+        let (mut one, mut other) = (NONE, NONE);
+        records.table(&mut one, 4);
+        records.finding(&mut other, 2, &[10, 11]);
+        records.finding(&mut one, 3, &[12]);
+        records.computed(&mut one, &[0, 5]);
+        let read = records.of(one);
+        assert_eq!(read.len(), 3);
+        assert_eq!(read[0], Record::Table(4));
+        assert!(matches!(read[1], Record::Finding(3, [12, ..])));
+        assert_eq!(read[2], Record::Computed(&[0, 5]));
+        assert_eq!(records.count(), 4);
+    }
+}

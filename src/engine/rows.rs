@@ -1,0 +1,195 @@
+//! The rows of one relation: a flat list of term numbers, each row once, those that are known before those that are
+//! open, with the indexes that joins look rows up by. What makes a row is decided in `run.rs`.
+
+use super::index::Index;
+use super::terms::UNKNOWN;
+use hashbrown::HashTable;
+use rustc_hash::FxHasher;
+use std::hash::Hasher;
+
+/// No row, no record.
+pub(super) const NONE: u32 = u32::MAX;
+
+/// Rows of one relation.
+#[derive(Clone, Debug)]
+pub(super) struct Rows {
+    arity: usize,
+    data: Vec<u32>,
+    count: u32,
+    known: u32,
+    table: HashTable<u32>,
+    /// Rows with an unknown cell, ascending. They are all open.
+    loose: Vec<u32>,
+    /// One for every set of columns that a plan looks up by.
+    pub(super) indexes: Vec<Index>,
+    /// The latest record of each row; empty where nothing is recorded.
+    pub(super) latest: Vec<u32>,
+}
+
+pub(super) fn hash(cells: &[u32]) -> u64 {
+    let mut state = FxHasher::default();
+    let mut pairs = cells.chunks_exact(2);
+    for pair in &mut pairs {
+        state.write_u64(u64::from(pair[0]) << 32 | u64::from(pair[1]));
+    }
+    if let [last] = pairs.remainder() {
+        state.write_u32(*last);
+    }
+    state.finish()
+}
+
+impl Rows {
+    /// No rows yet; `indexes` are the column sets that will be looked up by.
+    pub(super) fn new(arity: usize, indexes: &[Vec<usize>]) -> Self {
+        Rows {
+            arity,
+            data: Vec::new(),
+            count: 0,
+            known: 0,
+            table: HashTable::new(),
+            loose: Vec::new(),
+            indexes: indexes.iter().map(|columns| Index::new(columns.clone())).collect(),
+            latest: Vec::new(),
+        }
+    }
+
+    /// How many rows.
+    pub(super) fn count(&self) -> u32 {
+        self.count
+    }
+
+    /// How many of them are known: rows below this number are, the others are open.
+    pub(super) fn known(&self) -> u32 {
+        self.known
+    }
+
+    /// Whether no further row can be numbered.
+    pub(super) fn is_full(&self) -> bool {
+        self.count >= NONE - 1
+    }
+
+    /// Rows with an unknown cell, ascending.
+    pub(super) fn loose(&self) -> &[u32] {
+        &self.loose
+    }
+
+    /// The terms of a row.
+    #[inline]
+    pub(super) fn row(&self, row: u32) -> &[u32] {
+        let from = row as usize * self.arity;
+        &self.data[from..from + self.arity]
+    }
+
+    /// One term of a row.
+    #[inline]
+    pub(super) fn cell(&self, row: u32, column: usize) -> u32 {
+        self.data[row as usize * self.arity + column]
+    }
+
+    /// The row with exactly these terms.
+    pub(super) fn find(&self, cells: &[u32]) -> Option<u32> {
+        let (data, arity) = (&self.data, self.arity);
+        self.table.find(hash(cells), |row| at(data, arity, *row) == cells).copied()
+    }
+
+    /// Adds a row unless it is there, and tells its number and whether it is new. A known row may only be added while
+    /// there are no open ones.
+    #[inline]
+    pub(super) fn insert(&mut self, cells: &[u32], known: bool) -> (u32, bool) {
+        let (data, arity) = (&self.data, self.arity);
+        let entry = self.table.entry(
+            hash(cells),
+            |row| at(data, arity, *row) == cells,
+            |row| hash(at(data, arity, *row)),
+        );
+        match entry {
+            hashbrown::hash_table::Entry::Occupied(occupied) => (*occupied.get(), false),
+            hashbrown::hash_table::Entry::Vacant(vacant) => {
+                let row = self.count;
+                vacant.insert(row);
+                self.data.extend_from_slice(cells);
+                self.count += 1;
+                if known {
+                    debug_assert_eq!(self.known, row, "a known row behind an open one");
+                    self.known += 1;
+                } else if cells.contains(&UNKNOWN) {
+                    self.loose.push(row);
+                }
+                (row, true)
+            }
+        }
+    }
+
+    /// Brings an index up to the last row.
+    pub(super) fn catch_up(&mut self, index: usize) {
+        self.indexes[index].extend(&self.data, self.arity, self.count);
+    }
+
+    /// First row of the chain under a key in an index, or [`NONE`].
+    #[inline]
+    pub(super) fn first(&self, index: usize, key: impl Fn(usize) -> u32) -> u32 {
+        self.indexes[index].first(&self.data, self.arity, key)
+    }
+
+    /// Bytes held by rows and indexes.
+    pub(super) fn bytes(&self) -> usize {
+        let words = self.data.capacity() + self.loose.capacity() + self.latest.capacity();
+        let indexes: usize = self.indexes.iter().map(Index::bytes).sum();
+        words * size_of::<u32>() + self.table.allocation_size() + indexes
+    }
+}
+
+#[inline]
+fn at(data: &[u32], arity: usize, row: u32) -> &[u32] {
+    let from = row as usize * arity;
+    &data[from..from + arity]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_row_is_held_once_and_open_rows_follow_known_ones() {
+        let mut rows = Rows::new(2, &[]);
+        assert_eq!(rows.insert(&[1, 2], true), (0, true));
+        assert_eq!(rows.insert(&[1, 2], true), (0, false));
+        assert_eq!(rows.insert(&[1, UNKNOWN], false), (1, true));
+        assert_eq!(rows.insert(&[1, 2], false), (0, false));
+        assert_eq!((rows.count(), rows.known(), rows.loose()), (2, 1, &[1][..]));
+        assert_eq!(rows.find(&[1, 2]), Some(0));
+        assert_eq!(rows.find(&[2, 1]), None);
+    }
+
+    #[test]
+    fn a_relation_without_roles_has_one_row_at_most() {
+        let mut rows = Rows::new(0, &[]);
+        assert_eq!(rows.find(&[]), None);
+        assert_eq!(rows.insert(&[], true), (0, true));
+        assert_eq!(rows.insert(&[], true), (0, false));
+        assert_eq!(rows.find(&[]), Some(0));
+    }
+
+    #[test]
+    fn indexes_list_rows_in_order_and_keep_unknown_keys_apart() {
+        for columns in [vec![0], vec![0, 1]] {
+            let mut rows = Rows::new(3, std::slice::from_ref(&columns));
+            rows.insert(&[7, 8, 1], true);
+            rows.insert(&[7, 9, 1], true);
+            rows.insert(&[7, 8, 2], true);
+            rows.catch_up(0);
+            rows.insert(&[UNKNOWN, 8, 2], false);
+            rows.insert(&[7, 8, 3], false);
+            rows.catch_up(0);
+            let mut found = Vec::new();
+            let mut row = rows.first(0, |column| [7, 8][column]);
+            while row != NONE {
+                found.push(row);
+                row = rows.indexes[0].next(row);
+            }
+            assert_eq!(found, if columns.len() == 1 { vec![0, 1, 2, 4] } else { vec![0, 2, 4] });
+            assert_eq!(rows.indexes[0].loose(), [3]);
+            assert_eq!(rows.first(0, |_| 5), NONE);
+        }
+    }
+}

@@ -1,0 +1,332 @@
+//! One run from start facts to the last layer: what is evaluated when, and where new rows and records go. How premises
+//! are joined is in `join.rs`.
+
+use super::computed::compute;
+use super::error::EngineError;
+use super::layers::Layer;
+use super::program::{Compiled, Program, fits, refuse_computed};
+use super::records::{Recording, Records};
+use super::rows::{NONE, Rows};
+use super::terms::{Pool, UNKNOWN};
+use crate::language::{Origin, Question, RelationId, Value};
+use rustc_hash::FxHashSet;
+
+/// A fact that the caller gives.
+#[derive(Clone, Debug)]
+pub struct GivenFact {
+    /// The relation it belongs to.
+    pub relation: RelationId,
+    /// A value for every role.
+    pub cells: Vec<Value>,
+}
+
+/// Which conclusions a layer is drawing.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Phase {
+    /// Those from known rows alone.
+    Known,
+    /// Those that hang on an open row.
+    Open,
+}
+
+/// The state of a run.
+pub(super) struct Run<'p, 'r> {
+    pub(super) compiled: &'p Compiled<'r>,
+    pub(super) pool: Pool,
+    pub(super) rows: Vec<Rows>,
+    pub(super) records: Records,
+    pub(super) recording: Recording,
+    /// The terms of the plans' constants.
+    pub(super) constants: Vec<u32>,
+    pub(super) phase: Phase,
+    /// For each relation, the first row of the last round and the end of it.
+    pub(super) newest: Vec<u32>,
+    pub(super) end: Vec<u32>,
+    pub(super) registers: Vec<u32>,
+    /// The rows chosen for the `given` premises, in the order of the text.
+    pub(super) premises: Vec<u32>,
+    /// How many premises chosen so far leave the instance open, and how many met an unknown cell.
+    pub(super) open: u32,
+    pub(super) maybe: u32,
+    /// Open conclusions met while drawing known ones: finding, conclusion, terms, premise rows.
+    pub(super) aside: Vec<u32>,
+    pub(super) cells: Vec<u32>,
+    pub(super) settled: Vec<u32>,
+    /// Registers that gave way to a known term, with what they held.
+    pub(super) refined: Vec<(usize, u32)>,
+    /// The conclusions of the finding at work that belong to the layer at work.
+    pub(super) wanted: Vec<usize>,
+    pub(super) overflow: Option<usize>,
+}
+
+/// What a run leaves behind.
+pub(super) struct Finished {
+    pub(super) pool: Pool,
+    pub(super) rows: Vec<Rows>,
+    pub(super) records: Records,
+    pub(super) constants: Vec<u32>,
+}
+
+/// Runs a program on the caller's facts.
+pub(super) fn run(
+    program: &Program<'_>,
+    given: &[GivenFact],
+    recording: Recording,
+) -> Result<Finished, EngineError> {
+    let compiled = &*program.compiled;
+    let relations = &compiled.rulebook.relations;
+    let rows: Vec<Rows> = relations
+        .iter()
+        .zip(&compiled.tables.indexes)
+        .map(|(relation, indexes)| Rows::new(relation.roles.len(), indexes))
+        .collect();
+    let mut run = Run {
+        compiled,
+        pool: Pool::default(),
+        records: Records::default(),
+        recording,
+        constants: Vec::new(),
+        phase: Phase::Known,
+        newest: vec![0; rows.len()],
+        end: vec![0; rows.len()],
+        rows,
+        registers: Vec::new(),
+        premises: Vec::new(),
+        open: 0,
+        maybe: 0,
+        aside: Vec::new(),
+        cells: Vec::new(),
+        settled: Vec::new(),
+        refined: Vec::new(),
+        wanted: Vec::new(),
+        overflow: None,
+    };
+    run.start(given)?;
+    for layer in &compiled.layers {
+        run.layer(layer)?;
+    }
+    let Run { pool, rows, records, constants, .. } = run;
+    Ok(Finished { pool, rows, records, constants })
+}
+
+impl Run<'_, '_> {
+    /// Takes in the facts: first the caller's, so that the units they were written in are the ones shown.
+    fn start(&mut self, given: &[GivenFact]) -> Result<(), EngineError> {
+        let rulebook = self.compiled.rulebook;
+        for (index, fact) in given.iter().enumerate() {
+            if !fits(rulebook, fact.relation, &fact.cells) {
+                return Err(EngineError::MisshapenFact { list: "job", index });
+            }
+            refuse_computed(rulebook, fact.relation)?;
+            self.start_fact(fact.relation, &fact.cells, |records, latest| records.given(latest, index));
+        }
+        for (index, fact) in rulebook.facts.iter().enumerate() {
+            self.start_fact(fact.relation, &fact.cells, |records, latest| records.table(latest, index));
+        }
+        let constants = &self.compiled.tables.constants;
+        self.constants = constants.iter().map(|value| self.pool.intern(value)).collect();
+        Ok(())
+    }
+
+    fn start_fact(
+        &mut self,
+        relation: RelationId,
+        values: &[Value],
+        write: impl FnOnce(&mut Records, &mut u32),
+    ) {
+        let cells: Vec<u32> = values.iter().map(|value| self.pool.intern(value)).collect();
+        if let Some(row) = self.add(relation.index(), &cells, true) {
+            let latest = &mut self.rows[relation.index()].latest[row as usize];
+            write(&mut self.records, latest);
+        }
+    }
+
+    /// Adds a row and gives its number where a record of it is to be written.
+    #[inline]
+    pub(super) fn add(&mut self, relation: usize, cells: &[u32], known: bool) -> Option<u32> {
+        let rows = &mut self.rows[relation];
+        if rows.is_full() {
+            self.overflow.get_or_insert(relation);
+            return None;
+        }
+        let (row, new) = rows.insert(cells, known);
+        if !known && row < rows.known() {
+            return None;
+        }
+        if self.recording == Recording::Nothing {
+            return None;
+        }
+        if new {
+            rows.latest.push(NONE);
+        }
+        (new || self.recording == Recording::Everything).then_some(row)
+    }
+
+    /// Evaluates a layer: known conclusions to the end, then open ones.
+    fn layer(&mut self, layer: &Layer) -> Result<(), EngineError> {
+        for relation in &layer.relations {
+            if let Origin::Computed { from } = &self.compiled.rulebook.relations[*relation].origin {
+                self.computed(*relation, from)?;
+            }
+        }
+        self.phase = Phase::Known;
+        for relation in self.read_by(layer) {
+            self.newest[relation] = 0;
+            self.end[relation] = self.rows[relation].known();
+        }
+        for finding in &layer.findings {
+            self.pass(layer, finding.index(), None);
+        }
+        self.rounds(layer)?;
+        self.phase = Phase::Open;
+        for relation in &layer.relations {
+            if let Origin::Question(question) = &self.compiled.rulebook.relations[*relation].origin {
+                self.unanswered(*relation, question);
+            }
+        }
+        self.take_aside();
+        let mut any_open = false;
+        for relation in self.read_by(layer) {
+            self.newest[relation] = self.rows[relation].known();
+            self.end[relation] = self.rows[relation].count();
+            any_open |= self.newest[relation] < self.end[relation];
+        }
+        if any_open {
+            for finding in &layer.findings {
+                for lead in 0..self.compiled.findings[finding.index()].givens.len() {
+                    self.pass(layer, finding.index(), Some(lead));
+                }
+            }
+            self.rounds(layer)?;
+        }
+        self.check()
+    }
+
+    /// Repeats the layer's findings on what the last round brought until a round brings nothing.
+    fn rounds(&mut self, layer: &Layer) -> Result<(), EngineError> {
+        let reads = self.read_by(layer);
+        loop {
+            self.check()?;
+            let mut any_new = false;
+            for relation in &reads {
+                self.newest[*relation] = self.end[*relation];
+            }
+            for relation in reads.iter().filter(|relation| layer.relations.contains(relation)) {
+                self.end[*relation] = self.rows[*relation].count();
+                any_new |= self.newest[*relation] < self.end[*relation];
+            }
+            if !any_new {
+                return Ok(());
+            }
+            for finding in &layer.findings {
+                let givens = &self.compiled.findings[finding.index()].givens;
+                for (lead, given) in givens.iter().enumerate() {
+                    if layer.relations.contains(&given.relation) {
+                        self.pass(layer, finding.index(), Some(lead));
+                    }
+                }
+            }
+        }
+    }
+
+    /// Relations that the layer's findings join, each once.
+    fn read_by(&self, layer: &Layer) -> Vec<usize> {
+        let findings = layer.findings.iter().map(|finding| &self.compiled.findings[finding.index()]);
+        let mut reads: Vec<usize> =
+            findings.flat_map(|finding| finding.givens.iter().map(|given| given.relation)).collect();
+        reads.sort_unstable();
+        reads.dedup();
+        reads
+    }
+
+    /// Evaluates a finding once: on all rows, or with one `given` on the newest.
+    fn pass(&mut self, layer: &Layer, finding: usize, lead: Option<usize>) {
+        let compiled = self.compiled;
+        let plan = &compiled.findings[finding];
+        if let Some(lead) = lead {
+            let relation = plan.givens[lead].relation;
+            if self.newest[relation] >= self.end[relation] {
+                return;
+            }
+        }
+        let steps = lead.map_or(&plan.full, |lead| &plan.led[lead]);
+        for (relation, index) in &steps.indexes {
+            self.rows[*relation].catch_up(*index);
+        }
+        self.registers.clear();
+        self.registers.resize(plan.registers, UNKNOWN);
+        for (register, at) in &plan.constants {
+            self.registers[*register] = self.constants[*at];
+        }
+        self.premises.clear();
+        self.premises.resize(plan.givens.len(), NONE);
+        (self.open, self.maybe) = (0, 0);
+        self.wanted.clear();
+        let here = |hence: usize| layer.relations.contains(&plan.hence[hence].relation);
+        self.wanted.extend((0..plan.hence.len()).filter(|hence| here(*hence)));
+        self.steps(finding, &steps.steps);
+    }
+
+    /// Makes a row for every question that nobody answered.
+    fn unanswered(&mut self, relation: usize, question: &Question) {
+        let subject = question.subject.index();
+        let answered: FxHashSet<Vec<u32>> = (0..self.rows[relation].known())
+            .map(|row| self.rows[relation].row(row)[..question.filled_by.len()].to_vec())
+            .collect();
+        for row in 0..self.rows[subject].count() {
+            let mut cells: Vec<u32> =
+                question.filled_by.iter().map(|role| self.rows[subject].cell(row, *role)).collect();
+            if answered.contains(&cells) {
+                continue;
+            }
+            cells.push(UNKNOWN);
+            if self.rows[relation].find(&cells).is_none()
+                && let Some(row) = self.add(relation, &cells, false)
+            {
+                self.records.unanswered(&mut self.rows[relation].latest[row as usize]);
+            }
+        }
+    }
+
+    /// Adds the open conclusions that were met while known ones were drawn.
+    fn take_aside(&mut self) {
+        let aside = std::mem::take(&mut self.aside);
+        let mut rest = &aside[..];
+        while let [finding, hence, more @ ..] = rest {
+            let plan = &self.compiled.findings[*finding as usize];
+            let hence = &plan.hence[*hence as usize];
+            let (cells, more) = more.split_at(hence.registers.len());
+            let (premises, more) = more.split_at(plan.givens.len());
+            if let Some(row) = self.add(hence.relation, cells, false) {
+                let latest = &mut self.rows[hence.relation].latest[row as usize];
+                self.records.finding(latest, *finding, premises);
+            }
+            rest = more;
+        }
+    }
+
+    fn computed(&mut self, relation: usize, from: &[RelationId]) -> Result<(), EngineError> {
+        let outputs = compute(self.compiled, relation, from, &self.pool, &self.rows).ok_or_else(|| {
+            EngineError::MisshapenOutput { relation: self.compiled.rulebook.relations[relation].name.clone() }
+        })?;
+        for known in [true, false] {
+            for output in outputs.iter().filter(|output| output.known == known) {
+                let cells = output.intern(&mut self.pool);
+                if let Some(row) = self.add(relation, &cells, known) {
+                    let latest = &mut self.rows[relation].latest[row as usize];
+                    self.records.computed(latest, &output.premises);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn check(&self) -> Result<(), EngineError> {
+        match self.overflow {
+            None => Ok(()),
+            Some(relation) => Err(EngineError::TooLarge {
+                relation: self.compiled.rulebook.relations[relation].name.clone(),
+            }),
+        }
+    }
+}

@@ -1,0 +1,208 @@
+//! Interned terms: every name, word, quantity and range that occurs in a row, held once and known by a small number.
+//! Rows live in `rows.rs`; nothing here knows relations.
+
+use crate::language::Value;
+use crate::quantity::{Interval, Quantity};
+use hashbrown::HashTable;
+use rustc_hash::FxHasher;
+use std::hash::{Hash, Hasher};
+
+/// The term in a cell whose value nobody has told yet.
+pub(super) const UNKNOWN: u32 = u32::MAX;
+
+/// A term by its number: equal numbers are equal values, within one derivation.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct TermId(pub(super) u32);
+
+impl TermId {
+    /// Whether nobody has told the value.
+    pub fn is_unknown(self) -> bool {
+        self.0 == UNKNOWN
+    }
+}
+
+/// What stands in a role of a fact.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Cell {
+    /// A value.
+    Value(Value),
+    /// A value that hangs on an unanswered question.
+    Unknown,
+}
+
+impl Cell {
+    /// The value, where it is known.
+    pub fn value(&self) -> Option<&Value> {
+        match self {
+            Cell::Value(value) => Some(value),
+            Cell::Unknown => None,
+        }
+    }
+}
+
+/// Somewhere that terms are read from and added to: the pool during a run, an overlay of it afterwards.
+pub(super) trait Terms {
+    /// The value of a term; `None` for the unknown one.
+    fn value(&self, id: u32) -> Option<&Value>;
+    /// The term of a quantity, added where it is new.
+    fn intern_quantity(&mut self, quantity: Quantity) -> u32;
+}
+
+/// All terms of a derivation. Quantities are one term when value and dimension agree, whatever their units: the unit
+/// that came first is the one shown.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Pool {
+    values: Vec<Value>,
+    table: HashTable<u32>,
+}
+
+/// Minus zero is zero.
+fn positive_zero(quantity: Quantity) -> Quantity {
+    Quantity { base: quantity.base + 0.0, ..quantity }
+}
+
+fn settled(value: &Value) -> Value {
+    match value {
+        Value::Symbol(text) => Value::Symbol(text.clone()),
+        Value::Number(quantity) => Value::Number(positive_zero(*quantity)),
+        Value::Range(range) => Value::Range(Interval {
+            lowest: range.lowest.map(positive_zero),
+            highest: range.highest.map(positive_zero),
+        }),
+    }
+}
+
+fn hash_quantity(quantity: &Quantity, state: &mut FxHasher) {
+    quantity.base.to_bits().hash(state);
+    quantity.dimension.hash(state);
+}
+
+fn hash(value: &Value) -> u64 {
+    let mut state = FxHasher::default();
+    match value {
+        Value::Symbol(text) => text.hash(&mut state),
+        Value::Number(quantity) => hash_quantity(quantity, &mut state),
+        Value::Range(range) => {
+            for end in [&range.lowest, &range.highest].into_iter().flatten() {
+                hash_quantity(end, &mut state);
+            }
+            range.lowest.is_some().hash(&mut state);
+        }
+    }
+    state.finish()
+}
+
+impl Pool {
+    /// The term of a value, added where it is new.
+    pub(super) fn intern(&mut self, value: &Value) -> u32 {
+        self.intern_settled(settled(value))
+    }
+
+    fn intern_settled(&mut self, value: Value) -> u32 {
+        let hashed = hash(&value);
+        let values = &mut self.values;
+        match self.table.find(hashed, |id| values[*id as usize] == value) {
+            Some(id) => *id,
+            None => {
+                let id = values.len() as u32;
+                values.push(value);
+                self.table.insert_unique(hashed, id, |id| hash(&values[*id as usize]));
+                id
+            }
+        }
+    }
+
+    /// The term of a value, where it occurs.
+    pub(super) fn find(&self, value: &Value) -> Option<u32> {
+        let value = settled(value);
+        self.table.find(hash(&value), |id| self.values[*id as usize] == value).copied()
+    }
+
+    /// Bytes held.
+    pub(super) fn bytes(&self) -> usize {
+        self.values.capacity() * size_of::<Value>() + self.table.allocation_size()
+    }
+}
+
+impl Terms for Pool {
+    fn value(&self, id: u32) -> Option<&Value> {
+        self.values.get(id as usize)
+    }
+
+    fn intern_quantity(&mut self, quantity: Quantity) -> u32 {
+        self.intern_settled(Value::Number(positive_zero(quantity)))
+    }
+}
+
+/// A pool that is read only, with room for terms that an explanation meets and the run did not.
+pub(super) struct Overlay<'a> {
+    pool: &'a Pool,
+    extra: Vec<Value>,
+}
+
+impl<'a> Overlay<'a> {
+    /// Nothing added yet.
+    pub(super) fn new(pool: &'a Pool) -> Self {
+        Overlay { pool, extra: Vec::new() }
+    }
+
+    /// The cell of a term.
+    pub(super) fn cell(&self, id: u32) -> Cell {
+        self.value(id).map_or(Cell::Unknown, |value| Cell::Value(value.clone()))
+    }
+}
+
+impl Terms for Overlay<'_> {
+    fn value(&self, id: u32) -> Option<&Value> {
+        let beyond = (id as usize).checked_sub(self.pool.values.len());
+        beyond.map_or_else(|| self.pool.value(id), |at| self.extra.get(at))
+    }
+
+    fn intern_quantity(&mut self, quantity: Quantity) -> u32 {
+        let value = Value::Number(positive_zero(quantity));
+        if let Some(id) = self.pool.find(&value) {
+            return id;
+        }
+        let at = self.extra.iter().position(|known| *known == value).unwrap_or_else(|| {
+            self.extra.push(value);
+            self.extra.len() - 1
+        });
+        (self.pool.values.len() + at) as u32
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::{Dimension, Unit};
+
+    #[test]
+    fn one_value_in_two_units_is_one_term_shown_in_the_first() {
+        let mut pool = Pool::default();
+        let warm = pool.intern(&Value::Number(Quantity::new(203.0, Unit::FAHRENHEIT)));
+        let same = pool.intern(&Value::Number(Quantity::new(95.0, Unit::CELSIUS)));
+        assert_eq!(warm, same);
+        assert_eq!(pool.value(warm).map(ToString::to_string).as_deref(), Some("203 °F"));
+    }
+
+    #[test]
+    fn dimension_separates_equal_numbers_and_the_sign_of_zero_does_not() {
+        let mut pool = Pool::default();
+        let ratio = pool.intern_quantity(Quantity::number(0.0));
+        let length = pool.intern_quantity(Quantity::from_base(0.0, Dimension::LENGTH));
+        assert_ne!(ratio, length);
+        assert_eq!(pool.intern_quantity(Quantity::number(-0.0)), ratio);
+    }
+
+    #[test]
+    fn an_overlay_adds_without_changing_the_pool() {
+        let mut pool = Pool::default();
+        let one = pool.intern_quantity(Quantity::number(1.0));
+        let mut overlay = Overlay::new(&pool);
+        assert_eq!(overlay.intern_quantity(Quantity::number(1.0)), one);
+        let two = overlay.intern_quantity(Quantity::number(2.0));
+        assert_eq!(overlay.intern_quantity(Quantity::number(2.0)), two);
+        assert_eq!(overlay.cell(two), Cell::Value(Value::Number(Quantity::number(2.0))));
+        assert_eq!(pool.value(two), None);
+    }
+}

@@ -1,0 +1,297 @@
+//! From recorded grounds to an explanation: a graph of sentences with sources and places. Plain data; no layout.
+
+use super::formula::{condition, is_figure, source_text, with_values};
+use crate::engine::{Cell, FactId, Ground, Instance, Met, Status};
+use crate::language::{Aggregate, Cite, Finding, Premise, Span};
+use crate::verdict::{Decision, fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
+use serde::Serialize;
+use std::collections::HashMap;
+
+/// What a node is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Kind {
+    /// A derived fact.
+    Conclusion,
+    /// A finding applied to facts.
+    Finding,
+    /// A fact of the job or of a table.
+    Fact,
+    /// Something that was looked for and is not there.
+    Absence,
+    /// A number over many facts.
+    Aggregate,
+    /// Arithmetic, or a condition with its numbers.
+    Working,
+    /// A question that nobody has answered.
+    Question,
+    /// An authority.
+    Source,
+}
+
+/// A node of an explanation.
+#[derive(Clone, Debug, Serialize)]
+pub struct Node {
+    /// Its number; the position in the list.
+    pub id: usize,
+    /// What it is.
+    pub kind: Kind,
+    /// The sentence.
+    pub text: String,
+    /// The finding's id, for a finding.
+    pub finding: Option<String>,
+    /// Authorities, joined by "; ".
+    pub cite: Option<String>,
+    /// The file it stands in: a rule file, or the job file.
+    pub file: Option<String>,
+    /// The line there, from one.
+    pub line: Option<usize>,
+    /// Whether it waits on an unanswered question.
+    pub open: bool,
+}
+
+/// Part of a derivation, told in sentences. Edges run from what follows to what it rests on.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Explanation {
+    /// The nodes; conclusions asked about come first.
+    pub nodes: Vec<Node>,
+    /// From, to, and in which role: `finding`, `computed`, `given`, `unless`, `let`, `where`, `member`, `step`, `source`.
+    pub edges: Vec<(usize, usize, &'static str)>,
+    /// The nodes that were asked about.
+    #[serde(skip)]
+    pub roots: Vec<usize>,
+}
+
+/// How much of a derivation is told.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Extent {
+    /// For each fact the first way in which it was found.
+    First,
+    /// Every way.
+    Every,
+}
+
+/// Aggregates over more members than this list the first ones and count the rest.
+const MEMBERS_TOLD: usize = 12;
+
+/// Tells why these facts hold, or why they are open.
+pub fn explain(decision: &Decision<'_>, roots: &[FactId], extent: Extent) -> Explanation {
+    let mut builder = Builder {
+        decision,
+        extent,
+        explanation: Explanation::default(),
+        facts: HashMap::new(),
+        sources: HashMap::new(),
+        waiting: Vec::new(),
+    };
+    builder.explanation.roots = roots.iter().map(|root| builder.fact(*root)).collect();
+    // First come, first told, so that nodes near the roots have small numbers and no recursion is needed.
+    let mut at = 0;
+    while let Some((fact, node)) = builder.waiting.get(at).copied() {
+        at += 1;
+        builder.grounds(fact, node);
+    }
+    builder.explanation
+}
+
+struct Builder<'d, 'r> {
+    decision: &'d Decision<'r>,
+    extent: Extent,
+    explanation: Explanation,
+    facts: HashMap<FactId, usize>,
+    sources: HashMap<String, usize>,
+    waiting: Vec<(FactId, usize)>,
+}
+
+fn cited(cites: &[Cite]) -> Option<String> {
+    (!cites.is_empty()).then(|| cites.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
+}
+
+impl Builder<'_, '_> {
+    fn node(&mut self, kind: Kind, text: String, open: bool) -> usize {
+        let id = self.explanation.nodes.len();
+        let node = Node { id, kind, text, finding: None, cite: None, file: None, line: None, open };
+        self.explanation.nodes.push(node);
+        id
+    }
+
+    fn edge(&mut self, from: usize, to: usize, role: &'static str) {
+        self.explanation.edges.push((from, to, role));
+    }
+
+    /// Notes where in the rulebook a node stands.
+    fn place(&mut self, node: usize, span: Span) {
+        let sources = &self.decision.rulebook.sources;
+        self.explanation.nodes[node].file = Some(sources.file(span).name.clone());
+        self.explanation.nodes[node].line = Some(sources.position(span).0);
+    }
+
+    fn cite(&mut self, node: usize, cites: &[Cite]) {
+        self.explanation.nodes[node].cite = cited(cites);
+        for cite in cites {
+            let text = cite.to_string();
+            let source = match self.sources.get(&text) {
+                Some(source) => *source,
+                None => {
+                    let source = self.node(Kind::Source, text.clone(), false);
+                    self.sources.insert(text, source);
+                    source
+                }
+            };
+            self.edge(node, source, "source");
+        }
+    }
+
+    /// The node of a fact, made where it is new; its grounds are told later.
+    fn fact(&mut self, fact: FactId) -> usize {
+        if let Some(node) = self.facts.get(&fact) {
+            return *node;
+        }
+        let decision = self.decision;
+        let open = decision.derivation.status(fact) == Status::Open;
+        let grounds = decision.derivation.grounds(fact);
+        let derived = grounds.iter().any(|ground| matches!(ground, Ground::Finding(_) | Ground::Computed { .. }));
+        let unanswered = grounds.contains(&Ground::Unanswered);
+        let node = match question_sentence(decision, fact).filter(|_| unanswered) {
+            Some((asks, path)) => self.node(Kind::Question, format!("{asks} Not answered yet ({path} in the job file)."), true),
+            None => {
+                let kind = if derived { Kind::Conclusion } else { Kind::Fact };
+                let text = fact_sentence(decision.rulebook, &decision.derivation, fact);
+                self.node(kind, text, open)
+            }
+        };
+        self.facts.insert(fact, node);
+        self.waiting.push((fact, node));
+        node
+    }
+
+    fn grounds(&mut self, fact: FactId, node: usize) {
+        let decision = self.decision;
+        let mut grounds = decision.derivation.grounds(fact);
+        if self.extent == Extent::First {
+            grounds.truncate(1);
+        }
+        for ground in grounds {
+            match ground {
+                Ground::Table(index) => {
+                    let row = &decision.rulebook.facts[index];
+                    self.place(node, row.span);
+                    self.cite(node, &row.cites);
+                }
+                Ground::Given(index) => {
+                    let given = &decision.job.facts[index];
+                    let sources = &decision.job.sources;
+                    self.explanation.nodes[node].file = Some(sources.file(given.span).name.clone());
+                    self.explanation.nodes[node].line = Some(sources.position(given.span).0);
+                }
+                Ground::Unanswered => {}
+                Ground::Computed { premises } => self.computed(fact, node, &premises),
+                Ground::Finding(instance) => self.finding(node, &instance),
+            }
+        }
+    }
+
+    fn computed(&mut self, fact: FactId, node: usize, premises: &[FactId]) {
+        let decision = self.decision;
+        let relation = &decision.rulebook.relations[fact.relation.index()];
+        let Some(working) = decision.derivation.working(fact) else { return };
+        let open = self.explanation.nodes[node].open;
+        let middle = self.node(Kind::Working, format!("computed: {}", working.method), open);
+        self.edge(node, middle, "computed");
+        self.place(middle, relation.span);
+        for step in working.steps {
+            let step = self.node(Kind::Working, step, open);
+            self.edge(middle, step, "step");
+        }
+        for premise in premises {
+            let premise = self.fact(*premise);
+            self.edge(middle, premise, "given");
+        }
+        let cites: Vec<Cite> = working.cites.iter().chain(&relation.cites).cloned().collect();
+        self.cite(middle, &cites);
+    }
+
+    fn finding(&mut self, node: usize, instance: &Instance) {
+        let decision = self.decision;
+        let finding = &decision.rulebook.findings[instance.finding.index()];
+        let bindings = decision.derivation.bindings(instance);
+        let open = self.explanation.nodes[node].open;
+        let middle = self.node(Kind::Finding, finding_sentence(finding, &bindings), open);
+        self.explanation.nodes[middle].finding = Some(finding.id.clone());
+        self.place(middle, finding.span);
+        self.edge(node, middle, "finding");
+        let met = decision.derivation.premises(instance);
+        for (premise, met) in finding.premises.iter().zip(met) {
+            self.premise(middle, finding, &bindings, premise, met);
+        }
+        self.cite(middle, &finding.cites);
+    }
+
+    fn premise(&mut self, middle: usize, finding: &Finding, bindings: &[Option<Cell>], premise: &Premise, met: Met) {
+        let rulebook = self.decision.rulebook;
+        match (premise, met) {
+            (_, Met::Given(fact)) => {
+                let fact = self.fact(fact);
+                self.edge(middle, fact, "given");
+            }
+            (_, Met::Unless { relation, sought, open }) => {
+                let sentence = row_sentence(&rulebook.relations[relation.index()], &sought);
+                let text = if open.is_empty() {
+                    format!("nothing says: {sentence}")
+                } else {
+                    format!("not settled whether: {sentence}")
+                };
+                let absence = self.node(Kind::Absence, text, !open.is_empty());
+                self.edge(middle, absence, "unless");
+                for fact in open {
+                    let fact = self.fact(fact);
+                    self.edge(absence, fact, "member");
+                }
+            }
+            (Premise::Let { formula, span, variable }, Met::Let { value, .. }) => {
+                let text = source_text(rulebook, *span);
+                let name = &finding.variables[variable.index()].name;
+                let value_text = shown(&value);
+                let text = if is_figure(formula) {
+                    format!("{name} = {value_text}")
+                } else {
+                    let put_in = with_values(rulebook, finding, bindings, formula);
+                    let tail = if put_in == value_text { String::new() } else { format!(" = {value_text}") };
+                    format!("{text} = {put_in}{tail}")
+                };
+                let working = self.node(Kind::Working, text, value == Cell::Unknown);
+                self.edge(middle, working, "let");
+            }
+            (Premise::Aggregate { how, span, .. }, Met::Aggregate { members, value, .. }) => {
+                let verb = match how {
+                    Aggregate::Count => "counted",
+                    Aggregate::Sum => "summed",
+                    Aggregate::Least => "the least of",
+                    Aggregate::Greatest => "the greatest of",
+                };
+                let count = members.len();
+                let plural = if count == 1 { "" } else { "s" };
+                let text = format!("{} = {} ({verb} {count} fact{plural})", source_text(rulebook, *span), shown(&value));
+                let aggregate = self.node(Kind::Aggregate, text, value == Cell::Unknown);
+                self.edge(middle, aggregate, "let");
+                for fact in members.iter().take(MEMBERS_TOLD) {
+                    let fact = self.fact(*fact);
+                    self.edge(aggregate, fact, "member");
+                }
+                if count > MEMBERS_TOLD {
+                    let rest = self.node(Kind::Aggregate, format!("and {} more", count - MEMBERS_TOLD), false);
+                    self.edge(aggregate, rest, "member");
+                }
+            }
+            (Premise::Where { condition: asked, span }, Met::Where(status)) => {
+                let open = status == Status::Open;
+                let put_in = condition(rulebook, finding, bindings, asked);
+                let text = source_text(rulebook, *span);
+                let text = if open { format!("not settled whether {put_in} ({text})") } else { format!("{put_in} ({text})") };
+                let working = self.node(Kind::Working, text, open);
+                self.edge(middle, working, "where");
+            }
+            _ => {}
+        }
+    }
+}

@@ -1,0 +1,14 @@
+//! How answers look: on a terminal, as a drawing, as a graph file. Everything that is said comes from below; the digits of
+//! a number are decided in `quantity`, colours in `colour`.
+
+mod choice;
+mod colour;
+mod drawing;
+mod page;
+mod tree;
+
+pub use choice::choice;
+pub use colour::{Ink, paint};
+pub use drawing::{dot, svg};
+pub use page::{Page, width};
+pub use tree::{Depth, tree};

@@ -1,0 +1,308 @@
+//! Reads verdicts out of a derivation: one pass over each relation, then the report joint by joint.
+
+use super::cover::{Served, fewest};
+use super::report::*;
+use super::sentence::{finding_sentence, question_sentence};
+use super::vocabulary::Placed;
+use super::Decision;
+use crate::engine::{Cell, FactId, Ground, Instance, Status, TermId};
+use crate::language::{Finding, Piece, Type, Value};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+/// What is said of one filler at one joint.
+#[derive(Default)]
+struct About {
+    barred: Option<Status>,
+    usable: Option<Status>,
+    recommended: Option<Status>,
+    beaten: Vec<FactId>,
+    /// By criterion: levels with their facts.
+    standing: HashMap<TermId, Vec<FactId>>,
+    graded: HashMap<TermId, Vec<FactId>>,
+    /// Open facts that its verdict waits on.
+    waits: Vec<FactId>,
+}
+
+type Pair = (TermId, TermId);
+
+struct Collection<'d, 'r> {
+    decision: &'d Decision<'r>,
+    about: HashMap<Pair, About>,
+    /// Criteria in the job's order, with their names.
+    criteria: Vec<(TermId, String)>,
+}
+
+/// The better known of two statuses.
+fn firmer(a: Option<Status>, b: Status) -> Option<Status> {
+    Some(a.map_or(b, |a| a.min(b)))
+}
+
+impl<'d, 'r> Collection<'d, 'r> {
+    fn of(decision: &'d Decision<'r>) -> Self {
+        let mut collection = Collection { decision, about: HashMap::new(), criteria: Vec::new() };
+        let words = &decision.vocabulary;
+        let derivation = &decision.derivation;
+        for fact in derivation.facts(words.candidate.relation) {
+            collection.about.entry(collection.pair(fact, &words.candidate.roles)).or_default();
+        }
+        collection.each(&words.barred, [0, 1], |about, fact, status| {
+            about.barred = firmer(about.barred, status);
+            about.waits.push(fact);
+        });
+        collection.each(&words.usable, [0, 1], |about, fact, status| {
+            about.usable = firmer(about.usable, status);
+            about.waits.push(fact);
+        });
+        collection.each(&words.recommended, [0, 1], |about, fact, status| {
+            about.recommended = firmer(about.recommended, status);
+            about.waits.push(fact);
+        });
+        collection.each(&words.beats, [0, 2], |about, fact, status| {
+            if status == Status::Known {
+                about.beaten.push(fact);
+            }
+        });
+        let criterion = words.standing.roles[2];
+        collection.each(&words.standing, [0, 1], |about, fact, _| {
+            about.standing.entry(derivation.term(fact, criterion)).or_default().push(fact);
+        });
+        let criterion = words.graded.roles[2];
+        collection.each(&words.graded, [0, 1], |about, fact, _| {
+            about.graded.entry(derivation.term(fact, criterion)).or_default().push(fact);
+        });
+        collection.criteria = collection.criteria_in_order();
+        collection
+    }
+
+    fn pair(&self, fact: FactId, roles: &[usize]) -> Pair {
+        (self.decision.derivation.term(fact, roles[0]), self.decision.derivation.term(fact, roles[1]))
+    }
+
+    /// Visits the facts of a relation with what is collected about their joint and filler. Facts about fillers that are
+    /// no candidates are passed over.
+    fn each<const N: usize>(
+        &mut self,
+        placed: &Placed<N>,
+        [joint, filler]: [usize; 2],
+        mut visit: impl FnMut(&mut About, FactId, Status),
+    ) {
+        let derivation = &self.decision.derivation;
+        for fact in derivation.facts(placed.relation) {
+            let pair = self.pair(fact, &[placed.roles[joint], placed.roles[filler]]);
+            if let Some(about) = self.about.get_mut(&pair) {
+                visit(about, fact, derivation.status(fact));
+            }
+        }
+    }
+
+    fn criteria_in_order(&self) -> Vec<(TermId, String)> {
+        let place = &self.decision.vocabulary.place;
+        let derivation = &self.decision.derivation;
+        let mut ranked: Vec<(f64, String, TermId)> = derivation
+            .facts(place.relation)
+            .map(|fact| {
+                let rank = match derivation.cell(fact, place.roles[1]) {
+                    Some(Value::Number(quantity)) => quantity.base,
+                    _ => f64::MAX,
+                };
+                (rank, self.text(fact, place.roles[0]), derivation.term(fact, place.roles[0]))
+            })
+            .collect();
+        ranked.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1)));
+        ranked.into_iter().map(|(_, name, term)| (term, name)).collect()
+    }
+
+    fn text(&self, fact: FactId, role: usize) -> String {
+        self.decision.derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default()
+    }
+
+    fn verdict(about: &About) -> Verdict {
+        match about {
+            About { recommended: Some(Status::Known), .. } => Verdict::Recommended,
+            About { barred: Some(Status::Known), .. } => Verdict::Barred,
+            About { usable: Some(Status::Known), .. } => Verdict::Usable,
+            _ => Verdict::Open,
+        }
+    }
+
+    fn standings(&self, about: &About) -> Vec<Standing> {
+        let words = &self.decision.vocabulary;
+        let derivation = &self.decision.derivation;
+        let mut standings = Vec::new();
+        for (criterion, name) in &self.criteria {
+            let Some(facts) = about.standing.get(criterion) else { continue };
+            let level = words.standing.roles[3];
+            let settled = facts.iter().find(|fact| derivation.status(**fact) == Status::Known);
+            let graded = about.graded.get(criterion).map_or(&[][..], Vec::as_slice);
+            let level_role = words.graded.roles[3];
+            // A settled level is explained by a finding that set it; an open one by the first that may.
+            let grounds = match settled {
+                Some(fact) => graded.iter().find(|grade| {
+                    derivation.status(**grade) == Status::Known
+                        && derivation.term(**grade, level_role) == derivation.term(*fact, level)
+                }),
+                None => graded.iter().find(|grade| derivation.status(**grade) == Status::Open),
+            };
+            let instance = grounds.and_then(|fact| first_instance(self.decision, *fact));
+            let mut standing = Standing {
+                criterion: name.clone(),
+                standing: settled.map_or_else(|| "open".to_owned(), |fact| self.text(*fact, level)),
+                finding: None,
+                value: None,
+                says: None,
+            };
+            if let Some(instance) = instance {
+                let finding = &self.decision.rulebook.findings[instance.finding.index()];
+                let bindings = derivation.bindings(&instance);
+                standing.finding = Some(finding.id.clone());
+                standing.value = first_number(finding, &bindings);
+                standing.says = Some(finding_sentence(finding, &bindings));
+            }
+            standings.push(standing);
+        }
+        standings
+    }
+
+    fn beaten_by(&self, about: &About) -> Vec<Beaten> {
+        let roles = self.decision.vocabulary.beats.roles;
+        let mut beaten: Vec<Beaten> = about
+            .beaten
+            .iter()
+            .map(|fact| Beaten { filler: self.text(*fact, roles[1]), criterion: self.text(*fact, roles[3]) })
+            .collect();
+        beaten.sort();
+        beaten.dedup();
+        beaten
+    }
+
+    /// Unanswered questions behind the verdicts of a joint.
+    fn open(&self, fillers: &[(String, &About, Verdict)]) -> Vec<OpenQuestion> {
+        let mut decides: BTreeMap<(String, String), BTreeSet<usize>> = BTreeMap::new();
+        for (index, (_, about, verdict)) in fillers.iter().enumerate() {
+            // A filler that is barred whatever the answers are waits on nothing.
+            if *verdict == Verdict::Barred || *verdict == Verdict::Recommended {
+                continue;
+            }
+            for fact in &about.waits {
+                for question in self.decision.derivation.open_questions(*fact) {
+                    if let Some(asked) = question_sentence(self.decision, question) {
+                        decides.entry(asked).or_default().insert(index);
+                    }
+                }
+            }
+        }
+        let mut open: Vec<OpenQuestion> = decides
+            .into_iter()
+            .map(|((question, path), indices)| OpenQuestion {
+                question,
+                path,
+                decides: indices.into_iter().map(|index| fillers[index].0.clone()).collect(),
+            })
+            .collect();
+        open.sort_by(|a, b| b.decides.len().cmp(&a.decides.len()).then_with(|| a.path.cmp(&b.path)));
+        open
+    }
+
+    fn cautions(&self) -> Vec<String> {
+        let derivation = &self.decision.derivation;
+        let mut seen = BTreeSet::new();
+        derivation
+            .facts(self.decision.vocabulary.caution.relation)
+            .filter(|fact| derivation.status(*fact) == Status::Known)
+            .filter_map(|fact| first_instance(self.decision, fact))
+            .map(|instance| {
+                let finding = &self.decision.rulebook.findings[instance.finding.index()];
+                finding_sentence(finding, &derivation.bindings(&instance))
+            })
+            .filter(|sentence| seen.insert(sentence.clone()))
+            .collect()
+    }
+}
+
+/// The first finding that yields a fact.
+fn first_instance(decision: &Decision<'_>, fact: FactId) -> Option<Instance> {
+    decision.derivation.grounds(fact).into_iter().find_map(|ground| match ground {
+        Ground::Finding(instance) => Some(instance),
+        _ => None,
+    })
+}
+
+/// The first number of a finding's sentence: by convention of the rulebook, what the standing is measured by.
+fn first_number(finding: &Finding, bindings: &[Option<Cell>]) -> Option<Measured> {
+    finding.says.as_ref()?.pieces.iter().find_map(|piece| match piece {
+        Piece::Slot(slot) if matches!(finding.variables[*slot].ty, Type::Number(_)) => match bindings.get(*slot)? {
+            Some(Cell::Value(Value::Number(quantity))) => Some(Measured::from(quantity)),
+            _ => None,
+        },
+        _ => None,
+    })
+}
+
+pub(super) fn report(decision: &Decision<'_>) -> Report {
+    let collection = Collection::of(decision);
+    let fillers: Vec<String> = decision.job.available.iter().map(|name| name.to_string()).collect();
+    // Names to terms, by the candidates themselves.
+    let mut terms: HashMap<(String, String), Pair> = HashMap::new();
+    let roles = decision.vocabulary.candidate.roles;
+    for fact in decision.derivation.facts(decision.vocabulary.candidate.relation) {
+        let names = (collection.text(fact, roles[0]), collection.text(fact, roles[1]));
+        terms.insert(names, collection.pair(fact, &roles));
+    }
+    let mut joints = Vec::new();
+    let mut served = Vec::new();
+    for joint in &decision.job.joints {
+        let rows: Vec<(String, &About, Verdict)> = fillers
+            .iter()
+            .filter_map(|filler| {
+                let pair = terms.get(&(joint.name.to_string(), filler.clone()))?;
+                let about = collection.about.get(pair)?;
+                Some((filler.clone(), about, Collection::verdict(about)))
+            })
+            .collect();
+        let open = collection.open(&rows);
+        let mut verdicts: Vec<FillerVerdict> = rows
+            .iter()
+            .map(|(filler, about, verdict)| FillerVerdict {
+                filler: filler.clone(),
+                verdict: *verdict,
+                standings: collection.standings(about),
+                beaten_by: collection.beaten_by(about),
+            })
+            .collect();
+        let place = |filler: &String| fillers.iter().position(|known| known == filler).unwrap_or(usize::MAX);
+        let with = |wanted: &[Verdict]| {
+            rows.iter().filter(|(_, _, verdict)| wanted.contains(verdict)).map(|(filler, _, _)| place(filler)).collect()
+        };
+        served.push(Served {
+            joint: joint.name.to_string(),
+            usable: with(&[Verdict::Recommended, Verdict::Usable]),
+            recommended: with(&[Verdict::Recommended]),
+        });
+        verdicts.sort_by_key(|verdict| verdict.verdict);
+        joints.push(JointReport {
+            joint: joint.name.to_string(),
+            between: [joint.between[0].to_string(), joint.between[1].to_string()],
+            recommended: verdicts
+                .iter()
+                .filter(|verdict| verdict.verdict == Verdict::Recommended)
+                .map(|verdict| verdict.filler.clone())
+                .collect(),
+            verdicts,
+            open,
+        });
+    }
+    Report {
+        program: Program { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
+        rulebook: RulebookStamp {
+            fingerprint: decision.rulebook.fingerprint.clone(),
+            findings: decision.rulebook.findings.len(),
+        },
+        job: JobStamp {
+            title: decision.job.title.clone().unwrap_or_default(),
+            fingerprint: decision.job.fingerprint.clone(),
+        },
+        fewest_fillers: fewest(&fillers, &served),
+        cautions: collection.cautions(),
+        joints,
+    }
+}

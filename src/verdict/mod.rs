@@ -1,0 +1,68 @@
+//! From a derivation to verdicts: which filler is recommended, usable, barred or open at each joint, in the shapes of the
+//! contract. The deciding is done by findings; here their conclusions are only collected.
+
+mod collect;
+mod cover;
+mod expectations;
+mod report;
+mod sentence;
+mod vocabulary;
+
+pub use expectations::{Checked, check_expectations};
+pub use report::{
+    Beaten, FewestFillers, FillerVerdict, JobStamp, JointReport, OpenQuestion, Program, Report, RulebookStamp,
+    Standing, Verdict, rounded,
+};
+pub use sentence::{fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
+pub use vocabulary::{Vocabulary, VocabularyError};
+
+use crate::computed::{COMPUTATIONS, ShapeError, check_shapes};
+use crate::engine::{Derivation, EngineError, GivenFact, Recording, derive};
+use crate::job::Job;
+use crate::language::Rulebook;
+
+/// A job decided by a rulebook.
+pub struct Decision<'r> {
+    /// The rules.
+    pub rulebook: &'r Rulebook,
+    /// The job.
+    pub job: Job,
+    /// Everything that follows, and from what.
+    pub derivation: Derivation<'r>,
+    /// Where the relations that carry verdicts stand in this rulebook.
+    pub vocabulary: Vocabulary,
+}
+
+/// Why a job could not be decided.
+#[derive(Debug, thiserror::Error)]
+pub enum DecisionError {
+    /// The rulebook does not speak of verdicts as this program reads them.
+    #[error(transparent)]
+    Vocabulary(#[from] VocabularyError),
+    /// The rulebook declares a computed relation otherwise than the program computes it.
+    #[error(transparent)]
+    Shape(#[from] ShapeError),
+    /// The rules could not be run.
+    #[error(transparent)]
+    Engine(#[from] EngineError),
+}
+
+/// Derives everything that a rulebook says of a job.
+pub fn decide(rulebook: &Rulebook, job: Job, recording: Recording) -> Result<Decision<'_>, DecisionError> {
+    let vocabulary = Vocabulary::of(rulebook)?;
+    check_shapes(rulebook)?;
+    let given: Vec<GivenFact> = job
+        .facts
+        .iter()
+        .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
+        .collect();
+    let derivation = derive(rulebook, &given, COMPUTATIONS, recording)?;
+    Ok(Decision { rulebook, job, derivation, vocabulary })
+}
+
+impl Decision<'_> {
+    /// The report of the contract.
+    pub fn report(&self) -> Report {
+        collect::report(self)
+    }
+}

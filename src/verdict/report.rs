@@ -1,0 +1,170 @@
+//! The shapes of the contract: what `choose --json` writes. Filled in `collect.rs`.
+
+use crate::quantity::{Quantity, Unit};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// The answer to a job.
+#[derive(Clone, Debug, Serialize)]
+pub struct Report {
+    /// Which program answered.
+    pub program: Program,
+    /// By which rules.
+    pub rulebook: RulebookStamp,
+    /// About what.
+    pub job: JobStamp,
+    /// Joints in the order of the job file.
+    pub joints: Vec<JointReport>,
+    /// The smallest set of fillers that serves every joint that can be served.
+    pub fewest_fillers: FewestFillers,
+    /// What to mind, once each.
+    pub cautions: Vec<String>,
+}
+
+/// Name and version.
+#[derive(Clone, Debug, Serialize)]
+pub struct Program {
+    /// `whyrod`.
+    pub name: &'static str,
+    /// Its version.
+    pub version: &'static str,
+}
+
+/// Which rulebook.
+#[derive(Clone, Debug, Serialize)]
+pub struct RulebookStamp {
+    /// SHA-256 of its texts.
+    pub fingerprint: String,
+    /// How many findings it has.
+    pub findings: usize,
+}
+
+/// Which job.
+#[derive(Clone, Debug, Serialize)]
+pub struct JobStamp {
+    /// Its title; empty where it has none.
+    pub title: String,
+    /// SHA-256 of its file.
+    pub fingerprint: String,
+}
+
+/// The answer for one joint.
+#[derive(Clone, Debug, Serialize)]
+pub struct JointReport {
+    /// The joint.
+    pub joint: String,
+    /// The two parts.
+    pub between: [String; 2],
+    /// Fillers that nothing bars and nothing beats.
+    pub recommended: Vec<String>,
+    /// Every candidate: recommended ones first, then usable, open, barred.
+    pub verdicts: Vec<FillerVerdict>,
+    /// Unanswered questions that some verdict waits on, the one that decides most fillers first.
+    pub open: Vec<OpenQuestion>,
+}
+
+/// What the program says of a filler at a joint.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Verdict {
+    /// Nothing bars it and no other filler beats it.
+    Recommended,
+    /// Nothing bars it.
+    Usable,
+    /// It waits on an answer.
+    Open,
+    /// Something bars it.
+    Barred,
+}
+
+impl Verdict {
+    /// The word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Recommended => "recommended",
+            Verdict::Usable => "usable",
+            Verdict::Open => "open",
+            Verdict::Barred => "barred",
+        }
+    }
+}
+
+/// One filler at one joint.
+#[derive(Clone, Debug, Serialize)]
+pub struct FillerVerdict {
+    /// The filler.
+    pub filler: String,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// How it does on each criterion, in the job's order.
+    pub standings: Vec<Standing>,
+    /// Usable fillers that beat it, and on what.
+    pub beaten_by: Vec<Beaten>,
+}
+
+/// How a filler does on a criterion.
+#[derive(Clone, Debug, Serialize)]
+pub struct Standing {
+    /// The criterion.
+    pub criterion: String,
+    /// `ample`, `adequate`, `marginal`, `barred` or `open`.
+    pub standing: String,
+    /// The finding that set it.
+    pub finding: Option<String>,
+    /// The first number of the finding's sentence.
+    pub value: Option<Measured>,
+    /// The finding's sentence.
+    pub says: Option<String>,
+}
+
+/// A number in the unit it is shown in.
+#[derive(Clone, Debug, Serialize)]
+pub struct Measured {
+    /// The number, to six significant digits.
+    pub number: f64,
+    /// Its unit; empty for a plain number.
+    pub unit: &'static str,
+}
+
+impl From<&Quantity> for Measured {
+    fn from(quantity: &Quantity) -> Self {
+        Measured {
+            number: rounded(quantity.shown_value()),
+            unit: quantity.shown_unit().map_or("", Unit::symbol),
+        }
+    }
+}
+
+/// Six significant digits: enough for any figure here, and free of the noise of binary fractions.
+pub fn rounded(value: f64) -> f64 {
+    format!("{value:.5e}").parse().unwrap_or(value)
+}
+
+/// A filler that beats another.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Beaten {
+    /// The better filler.
+    pub filler: String,
+    /// The first criterion in the job's order on which the two differ.
+    pub criterion: String,
+}
+
+/// An unanswered question.
+#[derive(Clone, Debug, Serialize)]
+pub struct OpenQuestion {
+    /// In the rulebook's words.
+    pub question: String,
+    /// Where the answer belongs in the job file.
+    pub path: String,
+    /// Fillers whose verdict waits on it.
+    pub decides: Vec<String>,
+}
+
+/// A smallest set of fillers.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct FewestFillers {
+    /// The set.
+    pub fillers: Vec<String>,
+    /// The filler of it that serves each joint. A joint that no filler serves is left out.
+    pub covers: BTreeMap<String, String>,
+}
