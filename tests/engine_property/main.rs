@@ -146,10 +146,10 @@ fn check(sample: &Sample) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 2000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn random_rulebooks_derive_what_a_naive_evaluation_does(numbers in proptest::collection::vec(any::<u16>(), 60..400)) {
+    fn random_rulebooks_derive_what_a_naive_evaluation_does(numbers in proptest::collection::vec(any::<u16>(), 60..700)) {
         check(&sample(&numbers))?;
     }
 }

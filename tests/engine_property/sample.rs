@@ -69,7 +69,7 @@ pub fn sample(numbers: &[u16]) -> Sample {
             }
         }
     }
-    for number in 0..2 + choices.below(10) {
+    for number in 0..3 + choices.below(14) {
         let mut lines = finding_lines(&mut choices, &relations, &levels);
         lines.retain(|line| !line.is_empty());
         sketch.finding(&format!("finding.{number}"), &lines.iter().map(String::as_str).collect::<Vec<_>>());
@@ -156,12 +156,17 @@ fn finding_lines(choices: &mut Choices<'_>, relations: &[Relation], levels: &[us
         numbers.push("Made".to_owned());
     }
     if computes == 1 {
-        let relation = choices.of(&below);
         let how = choices.of(&["count", "sum", "least", "greatest"]);
+        let measured: Vec<&Relation> =
+            below.iter().rev().copied().filter(|relation| relation.roles.iter().any(is_number)).collect();
+        let relation = choices.of(if how == "count" { &below } else { &measured });
         match relation.roles.iter().position(is_number) {
             Some(over) if how != "count" => {
                 let members = loose(choices, relation, &names, &numbers);
                 let mut words: Vec<&str> = members.split(' ').collect();
+                if choices.below(2) == 0 {
+                    words[1..].fill("_");
+                }
                 words[over + 1] = "Over";
                 lines.push(format!("let Made = {how} Over of {}", words.join(" ")));
             }
