@@ -4,7 +4,7 @@
 use crate::language::{
     Comparison, Condition, Curve, Expression, Function, Operator, Outside, Term, Value, VariableId,
 };
-use crate::quantity::{Dimension, Quantity};
+use crate::quantity::{Dimension, Quantity, Unit};
 use std::cmp::Ordering;
 
 /// What a formula comes to.
@@ -149,6 +149,11 @@ pub(super) fn sum(a: Quantity, b: Quantity) -> Outcome {
     binary(Operator::Plus, a, b)
 }
 
+/// The unit of an operand whose dimension the result has.
+fn own_unit(operand: Quantity, result: Dimension) -> Option<Unit> {
+    operand.unit.filter(|_| operand.dimension == result)
+}
+
 fn binary(operator: Operator, a: Quantity, b: Quantity) -> Outcome {
     let dimension = match operator {
         Operator::Plus => a.dimension.plus(b.dimension),
@@ -160,8 +165,9 @@ fn binary(operator: Operator, a: Quantity, b: Quantity) -> Outcome {
     let (base, unit) = match operator {
         Operator::Plus => (a.base + b.base, a.unit),
         Operator::Minus => (a.base - b.base, a.unit),
-        Operator::Times => (a.base * b.base, None),
-        Operator::Over => (a.base / b.base, None),
+        // A scaled quantity keeps its unit: half of 50 % is 25 %.
+        Operator::Times => (a.base * b.base, own_unit(a, dimension).or(own_unit(b, dimension))),
+        Operator::Over => (a.base / b.base, own_unit(a, dimension)),
     };
     finite(Quantity::from_base(base, dimension).shown_in(unit))
 }
