@@ -46,8 +46,10 @@ impl Records {
     /// Writes a finding's instance; `latest` is the row's latest record and becomes this one.
     #[inline]
     pub(super) fn finding(&mut self, latest: &mut u32, finding: u32, premises: &[u32]) {
-        self.begin(latest, finding);
-        self.words.extend_from_slice(premises);
+        let at = self.words.len() as u32;
+        self.words.extend([*latest, finding].into_iter().chain(premises.iter().copied()));
+        *latest = at;
+        self.count += 1;
     }
 
     /// Writes a row of a table.
@@ -110,6 +112,11 @@ impl Records {
     /// Whether the list has outgrown the numbers that link it.
     pub(super) fn is_full(&self) -> bool {
         self.words.len() >= (NONE - 1_000_000) as usize
+    }
+
+    /// Gives back room that was kept for more records.
+    pub(super) fn shrink(&mut self) {
+        self.words.shrink_to_fit();
     }
 
     /// Bytes held.

@@ -50,7 +50,6 @@ pub(super) struct Run<'p, 'r> {
     pub(super) maybe: u32,
     /// Open conclusions met while drawing known ones: finding, conclusion, terms, premise rows.
     pub(super) aside: Vec<u32>,
-    pub(super) cells: Vec<u32>,
     pub(super) settled: Vec<u32>,
     /// Registers that gave way to a known term, with what they held.
     pub(super) refined: Vec<(usize, u32)>,
@@ -95,7 +94,6 @@ pub(super) fn run(
         open: 0,
         maybe: 0,
         aside: Vec::new(),
-        cells: Vec::new(),
         settled: Vec::new(),
         refined: Vec::new(),
         wanted: Vec::new(),
@@ -105,7 +103,9 @@ pub(super) fn run(
     for layer in &compiled.layers {
         run.layer(layer)?;
     }
-    let Run { pool, rows, records, constants, .. } = run;
+    let Run { pool, mut rows, mut records, constants, .. } = run;
+    rows.iter_mut().for_each(Rows::shrink);
+    records.shrink();
     Ok(Finished { pool, rows, records, constants })
 }
 
@@ -280,7 +280,7 @@ impl Run<'_, '_> {
                 continue;
             }
             cells.push(UNKNOWN);
-            if self.rows[relation].find(&cells).is_none()
+            if self.rows[relation].find(cells.iter().copied()).is_none()
                 && let Some(row) = self.add(relation, &cells, false)
             {
                 self.records.unanswered(&mut self.rows[relation].latest[row as usize]);
