@@ -3,8 +3,8 @@
 
 use super::evaluate::{Outcome, Truth, decide, evaluate};
 use super::lookup::{Access, Bound, Fold, Probe, agree};
-use super::plan::{Join, Step, Window};
-use super::records::Recording;
+use super::plan::{Hence, Join, Step, Window};
+use super::records::{LEAD, Recording};
 use super::run::{Phase, Run};
 use super::settle::{among_registers, settle, term_of, values};
 use super::terms::UNKNOWN;
@@ -155,7 +155,7 @@ impl<'p, 'r> Run<'p, 'r> {
     /// Takes a row whose key is known to agree.
     #[inline]
     fn visit(&mut self, finding: usize, join: &'p Join, row: u32, rest: &'p [Step<'r>]) {
-        self.premises[join.slot] = row;
+        self.draft[LEAD + join.slot] = row;
         let rows = &self.rows[join.relation];
         let open = row >= rows.known();
         let cells = rows.row(row);
@@ -187,12 +187,12 @@ impl<'p, 'r> Run<'p, 'r> {
         if row >= rows.known() {
             return self.visit(finding, join, row, &[]);
         }
-        self.premises[join.slot] = row;
+        self.draft[LEAD + join.slot] = row;
         let cells = rows.row(row);
         for bind in &join.binds {
             self.registers[bind.register] = cells[bind.column];
         }
-        self.draw(finding, self.open > 0);
+        self.draw(self.open > 0);
     }
 
     /// Takes a row if its key agrees, where either side may be unknown.
@@ -245,7 +245,7 @@ impl<'p, 'r> Run<'p, 'r> {
                 self.compiled,
                 plan,
                 &self.rows,
-                &self.premises,
+                &self.draft[LEAD..],
                 &self.constants,
                 &mut self.pool,
                 &mut self.settled,
@@ -253,55 +253,55 @@ impl<'p, 'r> Run<'p, 'r> {
             let Some(left_open) = judged else { return };
             open |= left_open;
             std::mem::swap(&mut self.registers, &mut self.settled);
-            self.draw(finding, open);
+            self.draw(open);
             std::mem::swap(&mut self.registers, &mut self.settled);
         } else {
-            self.draw(finding, open);
+            self.draw(open);
         }
     }
 
     #[inline]
-    fn draw(&mut self, finding: usize, open: bool) {
-        let plan = &self.compiled.findings[finding];
+    fn draw(&mut self, open: bool) {
         for at in 0..self.wanted.len() {
-            let number = self.wanted[at];
-            let hence = &plan.hence[number];
-            if at > 0 && self.repeats(finding, at) {
+            let (number, hence) = self.wanted[at];
+            if at > 0 && self.repeats(at) {
                 continue;
             }
-            // Most rows are short; they are put together without touching the heap.
-            let mut short = [0; 8];
-            let mut long = Vec::new();
-            let cells = match short.get_mut(..hence.registers.len()) {
-                Some(cells) => cells,
-                None => {
-                    long.resize(hence.registers.len(), 0);
-                    &mut long[..]
+            // Rows of a length known here are hashed and compared without loops.
+            let term = |register: usize| self.registers[register];
+            match hence.registers[..] {
+                [a] => self.put([term(a)], number, hence, open),
+                [a, b] => self.put([term(a), term(b)], number, hence, open),
+                [a, b, c] => self.put([term(a), term(b), term(c)], number, hence, open),
+                [a, b, c, d] => self.put([term(a), term(b), term(c), term(d)], number, hence, open),
+                ref registers => {
+                    let cells: Vec<u32> = registers.iter().map(|register| term(*register)).collect();
+                    self.put(cells, number, hence, open);
                 }
-            };
-            for (cell, register) in cells.iter_mut().zip(&hence.registers) {
-                *cell = self.registers[*register];
             }
-            if open && self.phase == Phase::Known {
-                self.aside.extend([finding as u32, number as u32]);
-                self.aside.extend_from_slice(cells);
-                self.aside.extend_from_slice(&self.premises);
-            } else if let Some(row) = self.add(hence.relation, cells, self.phase == Phase::Known) {
-                let latest = &mut self.rows[hence.relation].latest[row as usize];
-                self.records.finding(latest, finding as u32, &self.premises);
-                if self.records.is_full() {
-                    self.overflow.get_or_insert(hence.relation);
-                    self.recording = Recording::Nothing;
-                }
+        }
+    }
+
+    #[inline]
+    fn put(&mut self, cells: impl AsRef<[u32]>, number: usize, hence: &Hence, open: bool) {
+        if open && self.phase == Phase::Known {
+            self.aside.extend([self.draft[LEAD - 1], number as u32]);
+            self.aside.extend_from_slice(cells.as_ref());
+            self.aside.extend_from_slice(&self.draft[LEAD..]);
+        } else if let Some(row) = self.add(hence.relation, cells, self.phase == Phase::Known) {
+            let latest = &mut self.rows[hence.relation].latest[row as usize];
+            self.records.finding(latest, &mut self.draft);
+            if self.records.is_full() {
+                self.overflow.get_or_insert(hence.relation);
+                self.recording = Recording::Nothing;
             }
         }
     }
 
     /// Whether an earlier conclusion of the same instance made the same row.
-    fn repeats(&self, finding: usize, at: usize) -> bool {
-        let hence = &self.compiled.findings[finding].hence;
-        let this = &hence[self.wanted[at]];
-        self.wanted[..at].iter().map(|earlier| &hence[*earlier]).any(|earlier| {
+    fn repeats(&self, at: usize) -> bool {
+        let (_, this) = self.wanted[at];
+        self.wanted[..at].iter().any(|(_, earlier)| {
             earlier.relation == this.relation
                 && earlier
                     .registers

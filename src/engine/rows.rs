@@ -26,7 +26,7 @@ pub(super) struct Rows {
 
 /// The hash of a row. Rows that differ in the last term alone, by little, come to lie side by side: terms are numbered
 /// in the order they occur, and a finding makes such rows one after the other, so that they share a cache line.
-#[inline]
+#[inline(always)]
 fn hash(mut cells: impl DoubleEndedIterator<Item = u32>) -> u64 {
     const SPREAD: u64 = 0x9e37_79b9_7f4a_7c15;
     let Some(last) = cells.next_back() else { return 0 };
@@ -97,8 +97,10 @@ impl Rows {
     /// Adds a row unless it is there, and tells its number and whether it is new. A known row may only be added while
     /// there are no open ones.
     #[inline]
-    pub(super) fn insert(&mut self, cells: &[u32], known: bool) -> (u32, bool) {
-        let (data, arity) = (&self.data, self.arity);
+    pub(super) fn insert(&mut self, cells: impl AsRef<[u32]>, known: bool) -> (u32, bool) {
+        let cells = cells.as_ref();
+        let (data, arity) = (&self.data, cells.len());
+        debug_assert_eq!(arity, self.arity, "a row of another length");
         let entry = self.table.entry(
             hash(cells.iter().copied()),
             |row| same(at(data, arity, *row), cells.iter().copied()),
@@ -166,10 +168,10 @@ mod tests {
     #[test]
     fn a_row_is_held_once_and_open_rows_follow_known_ones() {
         let mut rows = Rows::new(2, &[]);
-        assert_eq!(rows.insert(&[1, 2], true), (0, true));
-        assert_eq!(rows.insert(&[1, 2], true), (0, false));
-        assert_eq!(rows.insert(&[1, UNKNOWN], false), (1, true));
-        assert_eq!(rows.insert(&[1, 2], false), (0, false));
+        assert_eq!(rows.insert([1, 2], true), (0, true));
+        assert_eq!(rows.insert([1, 2], true), (0, false));
+        assert_eq!(rows.insert([1, UNKNOWN], false), (1, true));
+        assert_eq!(rows.insert([1, 2], false), (0, false));
         assert_eq!((rows.count(), rows.known(), rows.loose()), (2, 1, &[1][..]));
         assert_eq!(rows.find([1, 2].into_iter()), Some(0));
         assert_eq!(rows.find([2, 1].into_iter()), None);
@@ -179,8 +181,8 @@ mod tests {
     fn a_relation_without_roles_has_one_row_at_most() {
         let mut rows = Rows::new(0, &[]);
         assert_eq!(rows.find([].into_iter()), None);
-        assert_eq!(rows.insert(&[], true), (0, true));
-        assert_eq!(rows.insert(&[], true), (0, false));
+        assert_eq!(rows.insert([], true), (0, true));
+        assert_eq!(rows.insert([], true), (0, false));
         assert_eq!(rows.find([].into_iter()), Some(0));
     }
 
@@ -188,12 +190,12 @@ mod tests {
     fn indexes_list_rows_in_order_and_keep_unknown_keys_apart() {
         for columns in [vec![0], vec![0, 1]] {
             let mut rows = Rows::new(3, std::slice::from_ref(&columns));
-            rows.insert(&[7, 8, 1], true);
-            rows.insert(&[7, 9, 1], true);
-            rows.insert(&[7, 8, 2], true);
+            rows.insert([7, 8, 1], true);
+            rows.insert([7, 9, 1], true);
+            rows.insert([7, 8, 2], true);
             rows.catch_up(0);
-            rows.insert(&[UNKNOWN, 8, 2], false);
-            rows.insert(&[7, 8, 3], false);
+            rows.insert([UNKNOWN, 8, 2], false);
+            rows.insert([7, 8, 3], false);
             rows.catch_up(0);
             let mut found = Vec::new();
             let mut row = rows.first(0, |column| [7, 8][column]);
