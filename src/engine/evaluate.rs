@@ -43,6 +43,29 @@ impl Truth {
     }
 }
 
+/// Evaluates the side of a comparison, which mostly is a variable or a number.
+#[inline]
+fn side<'v>(
+    formula: &Expression,
+    curves: &[Curve],
+    values: &impl Fn(VariableId) -> Option<&'v Value>,
+) -> Outcome {
+    match formula {
+        Expression::Constant(quantity) => Outcome::Value(*quantity),
+        Expression::Variable(variable) => variable_value(values(*variable)),
+        formula => evaluate(formula, curves, values),
+    }
+}
+
+#[inline]
+fn variable_value(value: Option<&Value>) -> Outcome {
+    match value {
+        None => Outcome::Unknown,
+        Some(Value::Number(quantity)) => finite(*quantity),
+        Some(_) => Outcome::Nothing,
+    }
+}
+
 /// Evaluates a formula; `values` gives the value of a variable, `None` where it is unknown.
 pub fn evaluate<'v>(
     formula: &Expression,
@@ -51,11 +74,7 @@ pub fn evaluate<'v>(
 ) -> Outcome {
     match formula {
         Expression::Constant(quantity) => Outcome::Value(*quantity),
-        Expression::Variable(variable) => match values(*variable) {
-            None => Outcome::Unknown,
-            Some(Value::Number(quantity)) => finite(*quantity),
-            Some(_) => Outcome::Nothing,
-        },
+        Expression::Variable(variable) => variable_value(values(*variable)),
         Expression::Binary(operator, left, right) => {
             let (left, right) = (evaluate(left, curves, values), evaluate(right, curves, values));
             both(left, right, |a, b| binary(*operator, a, b))
@@ -78,7 +97,7 @@ pub fn decide<'v>(
 ) -> Truth {
     match condition {
         Condition::Compare { left, comparison, right } => {
-            compare(evaluate(left, curves, values), *comparison, evaluate(right, curves, values))
+            compare(side(left, curves, values), *comparison, side(right, curves, values))
         }
         Condition::Among { left, among, negated } => {
             let value = |term: &'v Term| match term {
@@ -106,6 +125,7 @@ pub(super) fn is_among<T: PartialEq>(left: Option<T>, among: impl Iterator<Item 
     truth
 }
 
+#[inline]
 fn compare(left: Outcome, comparison: Comparison, right: Outcome) -> Truth {
     match (left, right) {
         (Outcome::Nothing, _) | (_, Outcome::Nothing) => Truth::Fails,
