@@ -16,7 +16,7 @@ impl<'p, 'r> Run<'p, 'r> {
             let truth = match step {
                 Step::Join(join) => return self.join(finding, join, rest),
                 Step::Unless(lookup) => {
-                    if lookup.key.iter().any(|key| self.registers[key.register] == UNKNOWN) {
+                    if self.meets_unknown(&lookup.key) {
                         return self.perhaps(finding, rest);
                     }
                     match lookup.probe_known(&self.rows[lookup.relation], &self.registers) {
@@ -53,8 +53,14 @@ impl<'p, 'r> Run<'p, 'r> {
         self.conclude(finding);
     }
 
+    /// Whether a register of a key is unknown, which none is unless an unknown term was met on the way.
+    #[inline]
+    fn meets_unknown(&self, key: &[Bound]) -> bool {
+        self.maybe > 0 && key.iter().any(|key| self.registers[key.register] == UNKNOWN)
+    }
+
     fn fold(&self, fold: &Fold) -> Outcome {
-        if fold.members.key.iter().any(|key| self.registers[key.register] == UNKNOWN) {
+        if self.meets_unknown(&fold.members.key) {
             return Outcome::Unknown;
         }
         fold.value(&self.rows[fold.members.relation], &self.registers, &self.pool)
@@ -96,7 +102,7 @@ impl<'p, 'r> Run<'p, 'r> {
         if from >= to {
             return;
         }
-        if join.key.iter().any(|key| self.registers[key.register] == UNKNOWN) {
+        if self.meets_unknown(&join.key) {
             return (from..to).for_each(|row| self.visit_loosely(finding, join, row, rest));
         }
         match join.access {

@@ -33,9 +33,9 @@ fn hash(mut cells: impl DoubleEndedIterator<Item = u32>) -> u64 {
     let before =
         cells.fold(0u64, |mixed, cell| (mixed.rotate_left(5) ^ u64::from(cell)).wrapping_mul(SPREAD));
     let block = (before ^ u64::from(last >> 4)).wrapping_mul(SPREAD);
-    // The table places by the low bits and tells rows apart by the seven high ones.
-    let apart = (before ^ u64::from(last)).wrapping_mul(SPREAD.rotate_left(17));
-    (block >> 32 << 4 | u64::from(last & 15)) | (apart >> 57 << 57)
+    // The table places by the low bits and tells rows apart by the seven high ones, which differ within a block.
+    let (place, apart) = (u64::from(last & 15), (block >> 24) + u64::from(last & 15) * 8);
+    (block >> 32 << 4 | place) | apart << 57
 }
 
 impl Rows {

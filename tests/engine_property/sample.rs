@@ -37,7 +37,7 @@ pub const NUMBERS: [&str; 4] = ["0", "1", "2", "3"];
 /// Relations in four levels: given ones, then derived ones with questions about those of the level below.
 pub const RELATIONS: [(&str, usize); 13] = [
     ("node name", 0),
-    ("edge name name", 0),
+    ("edge name name ratio", 0),
     ("size name ratio", 0),
     ("? word name name : node 0", 1),
     ("? load name ratio : node 0", 1),
@@ -46,8 +46,8 @@ pub const RELATIONS: [(&str, usize); 13] = [
     ("worth name ratio", 1),
     ("? late name ratio : near 1", 2),
     ("second name name", 2),
-    ("weight name ratio", 2),
-    ("third name name", 3),
+    ("weight name name ratio", 2),
+    ("third name name name", 3),
     ("sum ratio", 3),
 ];
 
