@@ -18,7 +18,11 @@ fn words(line: &str) -> Vec<String> {
     line.split('"')
         .enumerate()
         .flat_map(|(index, part)| {
-            if index % 2 == 1 { vec![part.to_owned()] } else { part.split_whitespace().map(str::to_owned).collect() }
+            if index % 2 == 1 {
+                vec![part.to_owned()]
+            } else {
+                part.split_whitespace().map(str::to_owned).collect()
+            }
         })
         .collect()
 }
@@ -39,6 +43,9 @@ fn transcripts_are_what_the_program_says() {
         let said = String::from_utf8_lossy(&output.stdout);
         // A line with three dots alone stands for the rest.
         let shown = shown.strip_suffix("\n…").unwrap_or(&shown);
-        assert!(said.starts_with(shown), "whyrod {arguments:?} says now:\n{said}\nthe README shows:\n{shown}");
+        assert!(
+            said.starts_with(shown),
+            "whyrod {arguments:?} says now:\n{said}\nthe README shows:\n{shown}"
+        );
     }
 }

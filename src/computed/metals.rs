@@ -66,7 +66,8 @@ pub(super) type Pools = HashMap<TermId, BTreeMap<TermId, Vec<Share>>>;
 pub(super) fn pools(inputs: &Inputs<'_>, input: usize) -> Pools {
     let mut pools = Pools::new();
     for row in 0..inputs.rows(input) {
-        let share = Share { row, alloy: inputs.term(input, row, 1), amount: spread_in(inputs, input, row, 2) };
+        let share =
+            Share { row, alloy: inputs.term(input, row, 1), amount: spread_in(inputs, input, row, 2) };
         let joint = pools.entry(inputs.term(input, row, 0)).or_default();
         joint.entry(inputs.term(input, row, 5)).or_default().push(share);
     }

@@ -1,6 +1,7 @@
 //! The registry of computed relations: where the rulebook's relations meet the metallurgy. One file a relation; the
 //! arithmetic itself lives in `metallurgy`.
 
+mod metals;
 mod pool;
 
 use crate::engine::Computation;
