@@ -1,14 +1,17 @@
 //! The registry of computed relations: where the rulebook's relations meet the metallurgy. One file a relation; the
 //! arithmetic itself lives in `metallurgy`.
 
+mod freezing;
 mod metals;
 mod pool;
+
+pub use freezing::{database, frozen};
 
 use crate::engine::Computation;
 use crate::language::{Origin, Rulebook};
 
 /// Every relation that the program can compute.
-pub const COMPUTATIONS: &[Computation] = &[pool::COMPUTATION];
+pub const COMPUTATIONS: &[Computation] = &[pool::COMPUTATION, freezing::FREEZING, freezing::LIQUATION];
 
 /// What a computation expects to be declared.
 struct Shape {
@@ -17,7 +20,7 @@ struct Shape {
     from: &'static [(&'static str, &'static [&'static str])],
 }
 
-const SHAPES: &[&Shape] = &[&pool::SHAPE];
+const SHAPES: &[&Shape] = &[&pool::SHAPE, &freezing::FREEZING_SHAPE, &freezing::LIQUATION_SHAPE];
 
 /// A computed relation that a rulebook declares otherwise than the program computes it.
 #[derive(Clone, Debug, thiserror::Error)]
