@@ -8,7 +8,7 @@ use super::metals::{
 use crate::engine::{Cell, Computation, Inputs, OutputCell, Outputs, TermId, Working};
 use crate::language::Value;
 use crate::metallurgy::freezing::{
-    Database, Freezing, Settings, SteepnessSettings, WINDOW_FROM, WINDOW_TO, freeze, liquation,
+    Database, Freezing, FreezingError, Settings, SteepnessSettings, WINDOW_FROM, WINDOW_TO, freeze, liquation,
 };
 use crate::metallurgy::mixing::{Melted, Spread, pool_at};
 use crate::quantity::{Dimension, Quantity, Unit, format_number};
@@ -20,6 +20,10 @@ pub(super) const FREEZING: Computation =
     Computation { relation: "freezing", run: run_freezing, working: freezing_working };
 pub(super) const LIQUATION: Computation =
     Computation { relation: "liquation", run: run_liquation, working: liquation_working };
+
+/// The same relations left empty, for runs that follow the freezing of pools themselves.
+pub(super) const FREEZING_UNFROZEN: Computation = Computation { run: |_, _| {}, ..FREEZING };
+pub(super) const LIQUATION_UNFROZEN: Computation = Computation { run: |_, _| {}, ..LIQUATION };
 
 const FROM: &[(&str, &[&str])] = &[
     ("to-freeze", &["joint", "filler"]),
@@ -53,14 +57,14 @@ pub fn database() -> Option<&'static Database> {
     READ.get_or_init(|| Database::aluminium().ok()).as_ref()
 }
 
-/// Freezes a composition in mass per cent by element; `None` where the data or the solver do not reach to its end.
-pub fn frozen(composition: &[(String, f64)]) -> Option<Freezing> {
+/// Freezes a composition in mass per cent by element, with the built-in data. Errors as [`freeze`].
+pub fn frozen(composition: &[(String, f64)]) -> Result<Freezing, FreezingError> {
     let named: Vec<(&str, f64)> = composition
         .iter()
         .filter(|(_, content)| *content > 0.0)
         .map(|(element, content)| (element.as_str(), *content))
         .collect();
-    freeze(database()?, &named, &Settings::default()).ok()
+    freeze(database().ok_or(FreezingError::NoLiquid)?, &named, &Settings::default())
 }
 
 /// Results by composition: many joints of a job share theirs.
@@ -79,7 +83,7 @@ impl Oven {
                     .iter()
                     .filter_map(|(element, content)| Some((inputs.value(*element)?.to_string(), *content)))
                     .collect();
-                frozen(&named).map(Rc::new)
+                frozen(&named).ok().map(Rc::new)
             })
             .clone()
     }
@@ -318,7 +322,7 @@ fn freezing_working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working 
             format_number(wanted * 100.0),
             listed(&composition)
         ));
-        if let Some(freezing) = frozen(&composition) {
+        if let Ok(freezing) = frozen(&composition) {
             if !freezing.left_out.is_empty() {
                 steps.push(format!(
                     "left out, because the data do not describe them: {}",
@@ -355,7 +359,7 @@ fn liquation_working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working
         .filter_map(|(_, row)| Some((text(row.get(1)), spread_of(row, 2)?.nominal.base)))
         .collect();
     let mut steps = vec![format!("weld metal: {}", listed(&weld)), format!("{alloy}: {}", listed(&base))];
-    if let (Some(weld), Some(base)) = (frozen(&weld), frozen(&base)) {
+    if let (Ok(weld), Ok(base)) = (frozen(&weld), frozen(&base)) {
         if let Some(worst) = liquation(&base, &weld) {
             steps.push(format!(
                 "at {} °C the weld is {} % solid and {alloy} {} %",

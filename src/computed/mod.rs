@@ -13,6 +13,10 @@ use crate::language::{Origin, Rulebook};
 /// Every relation that the program can compute.
 pub const COMPUTATIONS: &[Computation] = &[pool::COMPUTATION, freezing::FREEZING, freezing::LIQUATION];
 
+/// The same, but that no pool is frozen.
+pub const UNFROZEN: &[Computation] =
+    &[pool::COMPUTATION, freezing::FREEZING_UNFROZEN, freezing::LIQUATION_UNFROZEN];
+
 /// What a computation expects to be declared.
 struct Shape {
     relation: &'static str,
