@@ -5,7 +5,7 @@ mod freezing;
 mod metals;
 mod pool;
 
-pub use freezing::{database, frozen};
+pub use freezing::frozen;
 
 use crate::engine::Computation;
 use crate::language::{Origin, Rulebook};
