@@ -29,10 +29,9 @@ fn settle(texts: &[(String, String)]) -> Option<Rulebook> {
                     span.start <= span.end && span.end as usize <= text.len(),
                     "{diagnostic:?} lies outside"
                 );
-                assert!(
-                    text.is_char_boundary(span.start as usize),
-                    "{diagnostic:?} starts inside a character"
-                );
+                for end in [span.start, span.end] {
+                    assert!(text.is_char_boundary(end as usize), "{diagnostic:?} ends inside a character");
+                }
             }
             assert!(!draw(&diagnostics, &sources, false).is_empty());
             None
@@ -139,6 +138,25 @@ fn slip() -> impl Strategy<Value = (usize, usize, u8, String)> {
 fn edits() -> impl Strategy<Value = Vec<(usize, usize, u8, String)>> {
     let piece = prop_oneof!["\\PC{0,6}", prop::sample::select(PIECES).prop_map(str::to_owned)];
     prop::collection::vec((any::<usize>(), 0usize..40, any::<u8>(), piece), 1..8)
+}
+
+#[test]
+fn a_cite_amid_its_row() {
+    let rulebook = settle(&[(
+        "a.why".to_owned(),
+        "table r(a: name, v: ratio)\n    x  cite memory  1\n    y  2  cite common practice\n".to_owned(),
+    )])
+    .expect("a rulebook");
+    let cites: Vec<String> = rulebook.facts.iter().map(|fact| fact.cites[0].to_string()).collect();
+    assert_eq!(cites, ["from memory", "common practice"]);
+}
+
+#[test]
+fn a_mistake_at_a_wide_blank() {
+    for blank in ["\u{202f}", "\u{3000}", "\u{2028}", "\u{85}"] {
+        settle_alone(&format!("finding{blank}heat.little\n    says{blank}\"x\"\n"));
+        settle_alone(&format!("relation r(a:{blank}name)\nwords{blank}{blank}\n"));
+    }
 }
 
 proptest! {

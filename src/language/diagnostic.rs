@@ -92,8 +92,10 @@ pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> Stri
         }
         let place = |span: Span| {
             let text = &sources.file(span).text;
-            let start = (span.start as usize).min(text.len());
-            (sources.file(span).name.clone(), start..(span.end as usize).clamp(start, text.len()))
+            let whole =
+                |at: u32| (0..=(at as usize).min(text.len())).rev().find(|at| text.is_char_boundary(*at));
+            let start = whole(span.start).unwrap_or(0);
+            (sources.file(span).name.clone(), start..whole(span.end).unwrap_or(0).max(start))
         };
         let config = Config::default().with_color(colour).with_index_type(IndexType::Byte);
         let mut report = Report::build(ReportKind::Error, place(diagnostic.span))

@@ -135,7 +135,7 @@ fn syntax_error(
     };
     let found = chunk[shown..].split_whitespace().next().unwrap_or("");
     let diagnostic = Diagnostic::new(
-        place(shown, word.max(shown + 1).min(chunk.len())),
+        place(shown, word.max(shown + chunk[shown..].chars().next().map_or(0, char::len_utf8))),
         "this item cannot be read",
         label,
     );
