@@ -1,15 +1,22 @@
 //! The registry of computed relations: where the rulebook's relations meet the metallurgy. One file a relation; the
 //! arithmetic itself lives in `metallurgy`.
 
+mod freezing;
 mod metals;
 mod pool;
+
+pub use freezing::{database, frozen};
 
 use crate::engine::Computation;
 use crate::language::{Origin, Relation, Rulebook, Type};
 use crate::quantity::Dimension;
 
 /// Every relation that the program can compute.
-pub const COMPUTATIONS: &[Computation] = &[pool::COMPUTATION];
+pub const COMPUTATIONS: &[Computation] = &[pool::COMPUTATION, freezing::FREEZING, freezing::LIQUATION];
+
+/// The same, but that no pool is frozen.
+pub const UNFROZEN: &[Computation] =
+    &[pool::COMPUTATION, freezing::FREEZING_UNFROZEN, freezing::LIQUATION_UNFROZEN];
 
 /// What a computation expects to be declared.
 struct Shape {
@@ -18,7 +25,7 @@ struct Shape {
     from: &'static [(&'static str, &'static [&'static str])],
 }
 
-const SHAPES: &[&Shape] = &[&pool::SHAPE];
+const SHAPES: &[&Shape] = &[&pool::SHAPE, &freezing::FREEZING_SHAPE, &freezing::LIQUATION_SHAPE];
 
 /// Relations whose lowest, nominal and highest are of one dimension; their other roles hold names.
 const SPREADS: &[(&str, Dimension)] = &[
