@@ -2,6 +2,8 @@
 
 #![allow(dead_code)]
 
+pub mod library;
+
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs;
