@@ -118,7 +118,9 @@ pub fn run() -> ExitCode {
         Ok(Ending::Done) => ExitCode::SUCCESS,
         Ok(Ending::None) => ExitCode::from(3),
         Err(Failure(message)) => {
-            eprint!("{message}");
+            use std::io::Write;
+            // Where messages cannot be written, the status still says it.
+            let _ = std::io::stderr().lock().write_all(message.as_bytes());
             ExitCode::from(1)
         }
     }

@@ -1,6 +1,7 @@
 //! The rule language: text to tree to checked rulebook, with messages that point. No metal, no evaluation.
 
 mod check;
+mod cut;
 mod diagnostic;
 mod parse;
 mod read;

@@ -2,12 +2,14 @@
 //!
 //! A file is cut into items first, so that a mistake in one item leaves the others readable.
 
+use super::cut::{DEEPEST, before_items, chunks, too_deep};
 use super::diagnostic::{Diagnostic, nearest};
 use super::rulebook::{Aggregate, Cite, Claim, Comparison, Operator, Outside};
 use super::source::Span;
 use super::tree::*;
 use pest::Parser;
 use pest::iterators::Pair;
+use std::ops::Range;
 
 mod grammar {
     #[derive(pest_derive::Parser)]
@@ -19,13 +21,23 @@ use grammar::{Grammar, Rule};
 const ITEM_WORDS: [&str; 9] =
     ["include", "words", "relation", "question", "computed", "table", "curve", "finding", "expectation"];
 
-/// Brackets deeper than this are refused before the recursive grammar sees them.
-const DEEPEST: usize = 64;
+/// A formula with more figures and variables than this is refused; each makes the tree one level deeper.
+const LONGEST_FORMULA: usize = 500;
+
+/// A finding with more clauses than this is no sentence that anybody reads.
+const MOST_CLAUSES: usize = 200;
 
 /// Reads one file into items; what cannot be read is reported, and the rest is kept.
 pub(super) fn parse_file(file: u32, text: &str, diagnostics: &mut Vec<Diagnostic>) -> Vec<Item> {
     let mut items = Vec::new();
-    for (start, end) in chunks(text) {
+    let chunks = chunks(text);
+    if let Some(at) = before_items(&text[..chunks.first().map_or(text.len(), |(start, _)| *start)]) {
+        let span = Span { file, start: at.start as u32, end: at.end as u32 };
+        let diagnostic =
+            Diagnostic::new(span, "this belongs to no item", "indented, and no item stands above it");
+        diagnostics.push(diagnostic.help("an item starts in the first column"));
+    }
+    for (start, end) in chunks {
         let chunk = &text[start..end];
         let place =
             |from: usize, to: usize| Span { file, start: (start + from) as u32, end: (start + to) as u32 };
@@ -55,8 +67,13 @@ pub(super) fn parse_file(file: u32, text: &str, diagnostics: &mut Vec<Diagnostic
         }
         match Grammar::parse(Rule::item, chunk) {
             Ok(mut pairs) => {
-                if let Some(pair) = pairs.next() {
-                    items.push(Reader { file, base: start as u32 }.item(pair));
+                let Some(pair) = pairs.next() else { continue };
+                match too_long(&pair) {
+                    Some((message, long)) => {
+                        let span = place(long.start, long.end);
+                        diagnostics.push(Diagnostic::new(span, message, "one too many"));
+                    }
+                    None => items.push(Reader { file, base: start as u32 }.item(pair)),
                 }
             }
             Err(error) => diagnostics.push(syntax_error(&error, chunk, &place)),
@@ -65,36 +82,24 @@ pub(super) fn parse_file(file: u32, text: &str, diagnostics: &mut Vec<Diagnostic
     items
 }
 
-/// Byte ranges of the items: from a character in the first column to the next such line.
-fn chunks(text: &str) -> Vec<(usize, usize)> {
-    let mut starts = Vec::new();
-    let mut offset = 0;
-    for line in text.split_inclusive('\n') {
-        let begins = line.chars().next().is_some_and(|c| !c.is_whitespace() && c != '\u{FEFF}');
-        if begins && !line.starts_with("--") {
-            starts.push(offset);
-        }
-        offset += line.len();
+/// What is longer than it may be in an item, and where it becomes so.
+fn too_long(item: &Pair<'_, Rule>) -> Option<(String, Range<usize>)> {
+    if item.as_rule() != Rule::finding {
+        return None;
     }
-    let ends = starts.iter().skip(1).copied().chain(std::iter::once(text.len()));
-    starts.iter().copied().zip(ends).collect()
-}
-
-fn too_deep(chunk: &str) -> Option<usize> {
-    let mut depth = 0usize;
-    let mut quoted = false;
-    for (at, byte) in chunk.bytes().enumerate() {
-        match byte {
-            b'"' => quoted = !quoted,
-            b'(' if !quoted => depth += 1,
-            b')' if !quoted => depth = depth.saturating_sub(1),
-            _ => {}
-        }
-        if depth > DEEPEST {
-            return Some(at);
-        }
+    let place = |pair: &Pair<'_, Rule>| pair.as_span().start()..pair.as_span().end();
+    if let Some(clause) = item.clone().into_inner().skip(1).nth(MOST_CLAUSES) {
+        let clause = place(&clause);
+        return Some((
+            format!("a finding with more than {MOST_CLAUSES} clauses"),
+            clause.start..clause.start + 1,
+        ));
     }
-    None
+    item.clone().into_inner().find_map(|clause| {
+        let mut atoms = clause.into_inner().flatten().filter(|part| part.as_rule() == Rule::atom);
+        let atom = atoms.nth(LONGEST_FORMULA)?;
+        Some((format!("a formula of more than {LONGEST_FORMULA} figures and variables"), place(&atom)))
+    })
 }
 
 fn syntax_error(
@@ -130,7 +135,7 @@ fn syntax_error(
     };
     let found = chunk[shown..].split_whitespace().next().unwrap_or("");
     let diagnostic = Diagnostic::new(
-        place(shown, word.max(shown + 1).min(chunk.len())),
+        place(shown, word.max(shown + chunk[shown..].chars().next().map_or(0, char::len_utf8))),
         "this item cannot be read",
         label,
     );

@@ -471,11 +471,17 @@ impl Checker<'_> {
 
     pub(super) fn expectation(&mut self, item: &ExpectationItem) {
         let mut scope = Scope::default();
-        let assume = item
-            .assume
-            .iter()
-            .filter_map(|pattern| self.pattern(pattern, &mut scope, Place::Assume))
-            .collect();
+        let mut assume = Vec::new();
+        for written in &item.assume {
+            let Some(pattern) = self.pattern(written, &mut scope, Place::Assume) else { continue };
+            let relation = &self.relations[pattern.relation.index()];
+            if matches!(relation.origin, Origin::Computed { .. }) {
+                let message = format!("\"{}\" cannot be assumed", relation.name);
+                self.report(Diagnostic::new(written.span, message, "the program computes it"));
+                continue;
+            }
+            assume.push(pattern);
+        }
         let claims: Vec<(Claim, Pattern)> = item
             .claims
             .iter()
