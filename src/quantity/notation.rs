@@ -88,10 +88,14 @@ fn split_unit(text: &str) -> (&str, &str) {
 fn find_unit(symbol: &str, expected: Option<Dimension>) -> Result<Unit, NotationError> {
     let Some(lookup) = Unit::lookup(symbol) else {
         let near = Unit::symbols()
-            .map(|known| (strsim::damerau_levenshtein(known, symbol), known))
-            .filter(|(distance, known)| *distance <= 2 && *distance < known.chars().count().max(2))
+            .map(|known| {
+                // Between units equally near, one of the same length is more likely meant: °C, not °, for °D.
+                let longer = known.chars().count().abs_diff(symbol.chars().count());
+                (strsim::damerau_levenshtein(known, symbol), longer, known)
+            })
+            .filter(|(distance, _, known)| *distance <= 2 && *distance < known.chars().count().max(2))
             .min();
-        return Err(NotationError::UnknownUnit(symbol.to_owned(), near.map(|(_, known)| known)));
+        return Err(NotationError::UnknownUnit(symbol.to_owned(), near.map(|(_, _, known)| known)));
     };
     let (first, second) = match lookup {
         UnitLookup::One(unit) => (unit, unit),
