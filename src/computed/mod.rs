@@ -2,12 +2,14 @@
 //! arithmetic itself lives in `metallurgy`.
 
 mod pool;
+mod reading;
+mod section;
 
 use crate::engine::Computation;
 use crate::language::{Origin, Rulebook};
 
 /// Every relation that the program can compute.
-pub const COMPUTATIONS: &[Computation] = &[pool::COMPUTATION];
+pub const COMPUTATIONS: &[Computation] = &[pool::COMPUTATION, section::COMPUTATION];
 
 /// What a computation expects to be declared.
 struct Shape {
@@ -16,7 +18,7 @@ struct Shape {
     from: &'static [(&'static str, &'static [&'static str])],
 }
 
-const SHAPES: &[&Shape] = &[&pool::SHAPE];
+const SHAPES: &[&Shape] = &[&pool::SHAPE, &section::SHAPE];
 
 /// A computed relation that a rulebook declares otherwise than the program computes it.
 #[derive(Clone, Debug, thiserror::Error)]

@@ -135,8 +135,8 @@ fn syntax_error(
         label,
     );
     const CLAUSES: [&str; 19] = [
-        "given", "unless", "let", "where", "hence", "says", "cite", "reads", "asks", "about", "at", "left-out",
-        "from", "across", "unit", "outside", "assume", "never", "open",
+        "given", "unless", "let", "where", "hence", "says", "cite", "reads", "asks", "about", "at",
+        "left-out", "from", "across", "unit", "outside", "assume", "never", "open",
     ];
     match nearest(found, CLAUSES) {
         Some(near) if near != found && found.len() > 2 => {

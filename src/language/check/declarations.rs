@@ -209,12 +209,7 @@ impl Checker<'_> {
         }
     }
 
-    fn complete_question(
-        &mut self,
-        item: &RelationItem,
-        id: RelationId,
-        clauses: QuestionClauses<'_>,
-    ) {
+    fn complete_question(&mut self, item: &RelationItem, id: RelationId, clauses: QuestionClauses<'_>) {
         let QuestionClauses { asks, about, at, left_out } = clauses;
         let missing: Vec<&str> = [("asks", asks.is_none()), ("about", about.is_none()), ("at", at.is_none())]
             .iter()
