@@ -26,7 +26,7 @@ pub struct Arguments {
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     let rulebook = inputs::rulebook(general)?;
-    let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::First)?;
+    let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::Everything)?;
     let report = decision.report();
     if general.json {
         print_json(&report)?;

@@ -1,8 +1,8 @@
 //! The registry of computed relations: where the rulebook's relations meet the metallurgy. One file a relation; the
 //! arithmetic itself lives in `metallurgy`.
 
+mod metals;
 mod pool;
-mod reading;
 mod section;
 
 use crate::engine::Computation;

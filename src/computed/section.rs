@@ -2,7 +2,7 @@
 //! The areas are drawn in `metallurgy::section`.
 
 use super::Shape;
-use super::reading::{spread, spread_of_cells};
+use super::metals::{spread_in, spread_of};
 use crate::engine::{Cell, Computation, Inputs, OutputCell, Outputs, TermId, Working};
 use crate::language::Value;
 use crate::metallurgy::mixing::Spread;
@@ -119,7 +119,7 @@ fn run(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
             .filter_map(|(input, row)| {
                 let cell = |role: usize| inputs.value(inputs.term(*input, *row, role));
                 let spread =
-                    (*input != THICKNESS).then(|| spread(inputs, *input, *row, first_of_spread(*input)));
+                    (*input != THICKNESS).then(|| spread_in(inputs, *input, *row, first_of_spread(*input)));
                 Some(((*input, *row), said(*input, cell(1), cell(2), spread.flatten())?))
             })
             .collect();
@@ -156,7 +156,7 @@ fn working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working {
     let facts: Vec<Said> = premises
         .iter()
         .filter_map(|(input, cells)| {
-            let spread = spread_of_cells(cells, first_of_spread(*input));
+            let spread = spread_of(cells, first_of_spread(*input));
             said(*input, value(cells, 1).as_ref(), value(cells, 2).as_ref(), spread)
         })
         .collect();

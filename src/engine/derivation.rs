@@ -127,8 +127,7 @@ impl<'r> Derivation<'r> {
         }
         let fact = |row| FactId { relation: pattern.relation, row };
         if wanted.len() == roles {
-            let cells: Vec<u32> = wanted.iter().map(|(_, term)| *term).collect();
-            return rows.find(&cells).map(fact).into_iter().collect();
+            return rows.find(wanted.iter().map(|(_, term)| *term)).map(fact).into_iter().collect();
         }
         let agrees = |row: &u32| wanted.iter().all(|(column, term)| rows.cell(*row, *column) == *term);
         (0..rows.count()).filter(agrees).map(fact).collect()

@@ -4,7 +4,7 @@
 use crate::language::{
     Comparison, Condition, Curve, Expression, Function, Operator, Outside, Term, Value, VariableId,
 };
-use crate::quantity::{Dimension, Quantity};
+use crate::quantity::{Dimension, Quantity, Unit};
 use std::cmp::Ordering;
 
 /// What a formula comes to.
@@ -43,6 +43,29 @@ impl Truth {
     }
 }
 
+/// Evaluates the side of a comparison, which mostly is a variable or a number.
+#[inline]
+fn side<'v>(
+    formula: &Expression,
+    curves: &[Curve],
+    values: &impl Fn(VariableId) -> Option<&'v Value>,
+) -> Outcome {
+    match formula {
+        Expression::Constant(quantity) => Outcome::Value(*quantity),
+        Expression::Variable(variable) => variable_value(values(*variable)),
+        formula => evaluate(formula, curves, values),
+    }
+}
+
+#[inline]
+fn variable_value(value: Option<&Value>) -> Outcome {
+    match value {
+        None => Outcome::Unknown,
+        Some(Value::Number(quantity)) => finite(*quantity),
+        Some(_) => Outcome::Nothing,
+    }
+}
+
 /// Evaluates a formula; `values` gives the value of a variable, `None` where it is unknown.
 pub fn evaluate<'v>(
     formula: &Expression,
@@ -51,11 +74,7 @@ pub fn evaluate<'v>(
 ) -> Outcome {
     match formula {
         Expression::Constant(quantity) => Outcome::Value(*quantity),
-        Expression::Variable(variable) => match values(*variable) {
-            None => Outcome::Unknown,
-            Some(Value::Number(quantity)) => finite(*quantity),
-            Some(_) => Outcome::Nothing,
-        },
+        Expression::Variable(variable) => variable_value(values(*variable)),
         Expression::Binary(operator, left, right) => {
             let (left, right) = (evaluate(left, curves, values), evaluate(right, curves, values));
             both(left, right, |a, b| binary(*operator, a, b))
@@ -78,7 +97,7 @@ pub fn decide<'v>(
 ) -> Truth {
     match condition {
         Condition::Compare { left, comparison, right } => {
-            compare(evaluate(left, curves, values), *comparison, evaluate(right, curves, values))
+            compare(side(left, curves, values), *comparison, side(right, curves, values))
         }
         Condition::Among { left, among, negated } => {
             let value = |term: &'v Term| match term {
@@ -106,6 +125,7 @@ pub(super) fn is_among<T: PartialEq>(left: Option<T>, among: impl Iterator<Item 
     truth
 }
 
+#[inline]
 fn compare(left: Outcome, comparison: Comparison, right: Outcome) -> Truth {
     match (left, right) {
         (Outcome::Nothing, _) | (_, Outcome::Nothing) => Truth::Fails,
@@ -149,6 +169,11 @@ pub(super) fn sum(a: Quantity, b: Quantity) -> Outcome {
     binary(Operator::Plus, a, b)
 }
 
+/// The unit of an operand whose dimension the result has.
+fn own_unit(operand: Quantity, result: Dimension) -> Option<Unit> {
+    operand.unit.filter(|_| operand.dimension == result)
+}
+
 fn binary(operator: Operator, a: Quantity, b: Quantity) -> Outcome {
     let dimension = match operator {
         Operator::Plus => a.dimension.plus(b.dimension),
@@ -160,8 +185,9 @@ fn binary(operator: Operator, a: Quantity, b: Quantity) -> Outcome {
     let (base, unit) = match operator {
         Operator::Plus => (a.base + b.base, a.unit),
         Operator::Minus => (a.base - b.base, a.unit),
-        Operator::Times => (a.base * b.base, None),
-        Operator::Over => (a.base / b.base, None),
+        // A scaled quantity keeps its unit: half of 50 % is 25 %.
+        Operator::Times => (a.base * b.base, own_unit(a, dimension).or(own_unit(b, dimension))),
+        Operator::Over => (a.base / b.base, own_unit(a, dimension)),
     };
     finite(Quantity::from_base(base, dimension).shown_in(unit))
 }

@@ -2,59 +2,68 @@
 //! order of passes is in `run.rs`.
 
 use super::evaluate::{Outcome, Truth, decide, evaluate};
-use super::lookup::{Access, Bound, Probe, agree};
-use super::plan::{Join, Step, Window};
-use super::records::Recording;
+use super::lookup::{Access, Bound, Fold, Probe, agree};
+use super::plan::{Hence, Join, Step, Window};
+use super::records::{LEAD, Recording};
 use super::run::{Phase, Run};
 use super::settle::{among_registers, settle, term_of, values};
 use super::terms::UNKNOWN;
 
 impl<'p, 'r> Run<'p, 'r> {
     /// Runs the remaining steps of a plan from the registers as they are.
-    pub(super) fn steps(&mut self, finding: usize, steps: &'p [Step<'r>]) {
-        let Some((step, rest)) = steps.split_first() else { return self.conclude(finding) };
-        match step {
-            Step::Join(join) => self.join(finding, join, rest),
-            Step::Unless(lookup) => {
-                if lookup.key.iter().any(|key| self.registers[key.register] == UNKNOWN) {
-                    return self.perhaps(finding, rest);
+    pub(super) fn steps(&mut self, finding: usize, mut steps: &'p [Step<'r>]) {
+        while let Some((step, rest)) = steps.split_first() {
+            let truth = match step {
+                Step::Join(join) => return self.join(finding, join, rest),
+                Step::Unless(lookup) => {
+                    if self.meets_unknown(&lookup.key) {
+                        return self.perhaps(finding, rest);
+                    }
+                    match lookup.probe_known(&self.rows[lookup.relation], &self.registers) {
+                        Probe::Known => Truth::Fails,
+                        Probe::Nothing => Truth::Holds,
+                        Probe::Open => return self.left_open(finding, rest),
+                    }
                 }
-                let rows = &self.rows[lookup.relation];
-                match lookup.probe_known(rows, &self.registers, &mut self.cells) {
-                    Probe::Known => {}
-                    Probe::Nothing => self.steps(finding, rest),
-                    Probe::Open => self.left_open(finding, rest),
+                Step::Let { register, formula, bound_before } => {
+                    let curves = &self.compiled.rulebook.curves;
+                    let outcome = evaluate(formula, curves, &values(&self.registers, &self.pool));
+                    self.take(outcome, *register, *bound_before)
                 }
-            }
-            Step::Let { register, formula, bound_before } => {
-                let curves = &self.compiled.rulebook.curves;
-                let outcome = evaluate(formula, curves, &values(&self.registers, &self.pool));
-                self.take(finding, outcome, *register, *bound_before, rest);
-            }
-            Step::Fold { register, fold, bound_before } => {
-                let unknown_key = fold.members.key.iter().any(|key| self.registers[key.register] == UNKNOWN);
-                let outcome = if unknown_key {
-                    Outcome::Unknown
-                } else {
-                    fold.value(&self.rows[fold.members.relation], &self.registers, &self.pool)
-                };
-                self.take(finding, outcome, *register, *bound_before, rest);
-            }
-            Step::Compare(condition) => {
-                let curves = &self.compiled.rulebook.curves;
-                let truth = decide(condition, curves, &values(&self.registers, &self.pool));
-                match truth {
-                    Truth::Holds => self.steps(finding, rest),
-                    Truth::Fails => {}
-                    Truth::Open => self.perhaps(finding, rest),
+                Step::Fold { register, fold, bound_before } => {
+                    let outcome = self.fold(fold);
+                    self.take(outcome, *register, *bound_before)
                 }
+                Step::Compare(condition) => {
+                    let curves = &self.compiled.rulebook.curves;
+                    decide(condition, curves, &values(&self.registers, &self.pool))
+                }
+                Step::Among { left, among, wanted } => match among_registers(&self.registers, *left, among) {
+                    Truth::Open => Truth::Open,
+                    truth if truth == *wanted => Truth::Holds,
+                    _ => Truth::Fails,
+                },
+            };
+            match truth {
+                Truth::Holds => steps = rest,
+                Truth::Fails => return,
+                Truth::Open => return self.perhaps(finding, rest),
             }
-            Step::Among { left, among, wanted } => match among_registers(&self.registers, *left, among) {
-                Truth::Open => self.perhaps(finding, rest),
-                truth if truth == *wanted => self.steps(finding, rest),
-                _ => {}
-            },
         }
+        self.conclude(finding);
+    }
+
+    /// Whether a register of a key is unknown, which none is unless an unknown term was met on the way.
+    #[inline]
+    fn meets_unknown(&self, key: &[Bound]) -> bool {
+        self.maybe > 0 && key.iter().any(|key| self.registers[key.register] == UNKNOWN)
+    }
+
+    fn fold(&self, fold: &Fold) -> Outcome {
+        if self.meets_unknown(&fold.members.key) {
+            return Outcome::Unknown;
+        }
+        fold.value(&self.rows[fold.members.relation], &self.registers, &self.pool)
     }
 
     /// Goes on, to be judged as a whole at the end: an unknown term was met that a later premise may still make known.
@@ -71,24 +80,15 @@ impl<'p, 'r> Run<'p, 'r> {
     }
 
     /// Takes a computed value into a register, or compares it with what a premise has put there.
-    fn take(
-        &mut self,
-        finding: usize,
-        outcome: Outcome,
-        register: usize,
-        bound_before: bool,
-        rest: &'p [Step<'r>],
-    ) {
-        let Some(term) = term_of(outcome, &mut self.pool) else { return };
+    fn take(&mut self, outcome: Outcome, register: usize, bound_before: bool) -> Truth {
+        let Some(term) = term_of(outcome, &mut self.pool) else { return Truth::Fails };
         if !bound_before {
             self.registers[register] = term;
-        } else if agree(term, self.registers[register]).is_none() {
-            return;
         }
-        if term == UNKNOWN || self.registers[register] == UNKNOWN {
-            self.perhaps(finding, rest);
-        } else {
-            self.steps(finding, rest);
+        match agree(term, self.registers[register]) {
+            None => Truth::Fails,
+            Some(true) => Truth::Holds,
+            Some(false) => Truth::Open,
         }
     }
 
@@ -102,7 +102,7 @@ impl<'p, 'r> Run<'p, 'r> {
         if from >= to {
             return;
         }
-        if join.key.iter().any(|key| self.registers[key.register] == UNKNOWN) {
+        if self.meets_unknown(&join.key) {
             return (from..to).for_each(|row| self.visit_loosely(finding, join, row, rest));
         }
         match join.access {
@@ -116,9 +116,8 @@ impl<'p, 'r> Run<'p, 'r> {
                 }
             }
             Access::Whole => {
-                self.cells.clear();
-                self.cells.extend(join.key.iter().map(|key| self.registers[key.register]));
-                if let Some(row) = self.rows[relation].find(&self.cells)
+                let cells = join.key.iter().map(|key| self.registers[key.register]);
+                if let Some(row) = self.rows[relation].find(cells)
                     && (from..to).contains(&row)
                 {
                     self.visit(finding, join, row, rest);
@@ -137,9 +136,16 @@ impl<'p, 'r> Run<'p, 'r> {
                 let mut row =
                     self.rows[relation].first(index, |place| self.registers[join.key[place].register]);
                 // Chains ascend, and their end is numbered behind every row.
-                while row < to {
-                    self.visit(finding, join, row, rest);
-                    row = self.rows[relation].indexes[index].next(row);
+                if rest.is_empty() && join.same.is_empty() && self.maybe == 0 {
+                    while row < to {
+                        self.finish(finding, join, row);
+                        row = self.rows[relation].indexes[index].next(row);
+                    }
+                } else {
+                    while row < to {
+                        self.visit(finding, join, row, rest);
+                        row = self.rows[relation].indexes[index].next(row);
+                    }
                 }
                 for at in 0..self.rows[relation].indexes[index].loose().len() {
                     let row = self.rows[relation].indexes[index].loose()[at];
@@ -155,7 +161,7 @@ impl<'p, 'r> Run<'p, 'r> {
     /// Takes a row whose key is known to agree.
     #[inline]
     fn visit(&mut self, finding: usize, join: &'p Join, row: u32, rest: &'p [Step<'r>]) {
-        self.premises[join.slot] = row;
+        self.draft[LEAD + join.slot] = row;
         let rows = &self.rows[join.relation];
         let open = row >= rows.known();
         let cells = rows.row(row);
@@ -178,6 +184,21 @@ impl<'p, 'r> Run<'p, 'r> {
             self.maybe -= u32::from(unknown);
         }
         self.restore(refined);
+    }
+
+    /// Takes a row whose key is known to agree, with nothing left to do but conclude: the innermost loop of most plans.
+    #[inline]
+    fn finish(&mut self, finding: usize, join: &'p Join, row: u32) {
+        let rows = &self.rows[join.relation];
+        if row >= rows.known() {
+            return self.visit(finding, join, row, &[]);
+        }
+        self.draft[LEAD + join.slot] = row;
+        let cells = rows.row(row);
+        for bind in &join.binds {
+            self.registers[bind.register] = cells[bind.column];
+        }
+        self.draw(self.open > 0);
     }
 
     /// Takes a row if its key agrees, where either side may be unknown.
@@ -221,6 +242,7 @@ impl<'p, 'r> Run<'p, 'r> {
     }
 
     /// Draws the conclusions of an instance whose premises are all chosen.
+    #[inline]
     fn conclude(&mut self, finding: usize) {
         let mut open = self.open > 0;
         if self.maybe > 0 {
@@ -229,7 +251,7 @@ impl<'p, 'r> Run<'p, 'r> {
                 self.compiled,
                 plan,
                 &self.rows,
-                &self.premises,
+                &self.draft[LEAD..],
                 &self.constants,
                 &mut self.pool,
                 &mut self.settled,
@@ -237,45 +259,55 @@ impl<'p, 'r> Run<'p, 'r> {
             let Some(left_open) = judged else { return };
             open |= left_open;
             std::mem::swap(&mut self.registers, &mut self.settled);
-            self.draw(finding, open);
+            self.draw(open);
             std::mem::swap(&mut self.registers, &mut self.settled);
         } else {
-            self.draw(finding, open);
+            self.draw(open);
         }
     }
 
-    fn draw(&mut self, finding: usize, open: bool) {
-        let plan = &self.compiled.findings[finding];
+    #[inline]
+    fn draw(&mut self, open: bool) {
         for at in 0..self.wanted.len() {
-            let number = self.wanted[at];
-            let hence = &plan.hence[number];
-            if self.repeats(finding, at) {
+            let (number, hence) = self.wanted[at];
+            if at > 0 && self.repeats(at) {
                 continue;
             }
-            let mut cells = std::mem::take(&mut self.cells);
-            cells.clear();
-            cells.extend(hence.registers.iter().map(|register| self.registers[*register]));
-            if open && self.phase == Phase::Known {
-                self.aside.extend([finding as u32, number as u32]);
-                self.aside.extend_from_slice(&cells);
-                self.aside.extend_from_slice(&self.premises);
-            } else if let Some(row) = self.add(hence.relation, &cells, self.phase == Phase::Known) {
-                let latest = &mut self.rows[hence.relation].latest[row as usize];
-                self.records.finding(latest, finding as u32, &self.premises);
-                if self.records.is_full() {
-                    self.overflow.get_or_insert(hence.relation);
-                    self.recording = Recording::Nothing;
+            // Rows of a length known here are hashed and compared without loops.
+            let term = |register: usize| self.registers[register];
+            match hence.registers[..] {
+                [a] => self.put([term(a)], number, hence, open),
+                [a, b] => self.put([term(a), term(b)], number, hence, open),
+                [a, b, c] => self.put([term(a), term(b), term(c)], number, hence, open),
+                [a, b, c, d] => self.put([term(a), term(b), term(c), term(d)], number, hence, open),
+                ref registers => {
+                    let cells: Vec<u32> = registers.iter().map(|register| term(*register)).collect();
+                    self.put(cells, number, hence, open);
                 }
             }
-            self.cells = cells;
+        }
+    }
+
+    #[inline]
+    fn put(&mut self, cells: impl AsRef<[u32]>, number: usize, hence: &Hence, open: bool) {
+        if open && self.phase == Phase::Known {
+            self.aside.extend([self.draft[LEAD - 1], number as u32]);
+            self.aside.extend_from_slice(cells.as_ref());
+            self.aside.extend_from_slice(&self.draft[LEAD..]);
+        } else if let Some(row) = self.add(hence.relation, cells, self.phase == Phase::Known) {
+            let latest = &mut self.rows[hence.relation].latest[row as usize];
+            self.records.finding(latest, &mut self.draft);
+            if self.records.is_full() {
+                self.overflow.get_or_insert(hence.relation);
+                self.recording = Recording::Nothing;
+            }
         }
     }
 
     /// Whether an earlier conclusion of the same instance made the same row.
-    fn repeats(&self, finding: usize, at: usize) -> bool {
-        let hence = &self.compiled.findings[finding].hence;
-        let this = &hence[self.wanted[at]];
-        self.wanted[..at].iter().map(|earlier| &hence[*earlier]).any(|earlier| {
+    fn repeats(&self, at: usize) -> bool {
+        let (_, this) = self.wanted[at];
+        self.wanted[..at].iter().any(|(_, earlier)| {
             earlier.relation == this.relation
                 && earlier
                     .registers

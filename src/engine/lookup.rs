@@ -76,8 +76,7 @@ impl Lookup {
         let unknown_key = self.key.iter().any(|key| registers[key.register] == UNKNOWN);
         match self.access {
             Access::Whole if !unknown_key => {
-                let cells: Vec<u32> = self.key.iter().map(|key| registers[key.register]).collect();
-                let exact = rows.find(&cells);
+                let exact = rows.find(self.key.iter().map(|key| registers[key.register]));
                 let _ = exact.into_iter().chain(rows.loose().iter().copied()).try_for_each(loosely);
             }
             Access::Index(index) if !unknown_key && rows.indexes[index].covered() == rows.count() => {
@@ -112,23 +111,16 @@ impl Lookup {
 
     /// Whether anything matches, by the shortest way where every register is known and no row has unknown cells.
     #[inline]
-    pub(super) fn probe_known(&self, rows: &Rows, registers: &[u32], cells: &mut Vec<u32>) -> Probe {
+    pub(super) fn probe_known(&self, rows: &Rows, registers: &[u32]) -> Probe {
+        if rows.count() == 0 {
+            return Probe::Nothing;
+        }
         if !rows.loose().is_empty() || !self.same.is_empty() {
             return self.probe(rows, registers);
         }
         let row = match self.access {
-            Access::Scan => {
-                if rows.count() == 0 {
-                    NONE
-                } else {
-                    0
-                }
-            }
-            Access::Whole => {
-                cells.clear();
-                cells.extend(self.key.iter().map(|key| registers[key.register]));
-                rows.find(cells).unwrap_or(NONE)
-            }
+            Access::Scan => 0,
+            Access::Whole => rows.find(self.key.iter().map(|key| registers[key.register])).unwrap_or(NONE),
             // Known rows come first in their chain, so that the first row decides.
             Access::Index(index) => rows.first(index, |place| registers[self.key[place].register]),
         };

@@ -20,6 +20,9 @@ const GIVEN: u32 = u32::MAX - 1;
 const UNANSWERED: u32 = u32::MAX - 2;
 const COMPUTED: u32 = u32::MAX - 3;
 
+/// How many words every record begins with: its link, and where the row comes from.
+pub(super) const LEAD: usize = 2;
+
 /// A record read back.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Record<'a> {
@@ -43,11 +46,14 @@ pub(super) struct Records {
 }
 
 impl Records {
-    /// Writes a finding's instance; `latest` is the row's latest record and becomes this one.
+    /// Writes a finding's instance, drafted as [`LEAD`] words of which the last is the finding, and the premise rows.
+    /// `latest` is the row's latest record and becomes this one.
     #[inline]
-    pub(super) fn finding(&mut self, latest: &mut u32, finding: u32, premises: &[u32]) {
-        self.begin(latest, finding);
-        self.words.extend_from_slice(premises);
+    pub(super) fn finding(&mut self, latest: &mut u32, draft: &mut [u32]) {
+        draft[0] = *latest;
+        *latest = self.words.len() as u32;
+        self.words.extend_from_slice(draft);
+        self.count += 1;
     }
 
     /// Writes a row of a table.
@@ -94,7 +100,7 @@ impl Records {
                 GIVEN => Record::Given(words[2] as usize),
                 UNANSWERED => Record::Unanswered,
                 COMPUTED => Record::Computed(&words[3..3 + words[2] as usize]),
-                finding => Record::Finding(finding, &words[2..]),
+                finding => Record::Finding(finding, &words[LEAD..]),
             });
             at = words[0];
         }
@@ -112,6 +118,11 @@ impl Records {
         self.words.len() >= (NONE - 1_000_000) as usize
     }
 
+    /// Gives back room that was kept for more records.
+    pub(super) fn shrink(&mut self) {
+        self.words.shrink_to_fit();
+    }
+
     /// Bytes held.
     pub(super) fn bytes(&self) -> usize {
         self.words.capacity() * size_of::<u32>()
@@ -127,8 +138,8 @@ mod tests {
         let mut records = Records::default();
         let (mut one, mut other) = (NONE, NONE);
         records.table(&mut one, 4);
-        records.finding(&mut other, 2, &[10, 11]);
-        records.finding(&mut one, 3, &[12]);
+        records.finding(&mut other, &mut [NONE, 2, 10, 11]);
+        records.finding(&mut one, &mut [NONE, 3, 12]);
         records.computed(&mut one, &[0, 5]);
         let read = records.of(one);
         assert_eq!(read.len(), 3);

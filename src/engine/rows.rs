@@ -26,18 +26,16 @@ pub(super) struct Rows {
 
 /// The hash of a row. Rows that differ in the last term alone, by little, come to lie side by side: terms are numbered
 /// in the order they occur, and a finding makes such rows one after the other, so that they share a cache line.
-#[inline]
-fn hash(cells: &[u32]) -> u64 {
+#[inline(always)]
+fn hash(mut cells: impl DoubleEndedIterator<Item = u32>) -> u64 {
     const SPREAD: u64 = 0x9e37_79b9_7f4a_7c15;
-    let Some((last, before)) = cells.split_last() else { return 0 };
-    let mut mixed = 0u64;
-    for cell in before {
-        mixed = (mixed.rotate_left(5) ^ u64::from(*cell)).wrapping_mul(SPREAD);
-    }
-    let block = (mixed ^ u64::from(last >> 4)).wrapping_mul(SPREAD);
-    // The table places by the low bits and tells rows apart by the seven high ones.
-    let apart = (mixed ^ u64::from(*last)).wrapping_mul(SPREAD.rotate_left(17));
-    (block >> 32 << 4 | u64::from(last & 15)) | (apart >> 57 << 57)
+    let Some(last) = cells.next_back() else { return 0 };
+    let before =
+        cells.fold(0u64, |mixed, cell| (mixed.rotate_left(5) ^ u64::from(cell)).wrapping_mul(SPREAD));
+    let block = (before ^ u64::from(last >> 4)).wrapping_mul(SPREAD);
+    // The table places by the low bits and tells rows apart by the seven high ones, which differ within a block.
+    let (place, apart) = (u64::from(last & 15), (block >> 24) + u64::from(last & 15) * 8);
+    (block >> 32 << 4 | place) | apart << 57
 }
 
 impl Rows {
@@ -89,20 +87,24 @@ impl Rows {
     }
 
     /// The row with exactly these terms.
-    pub(super) fn find(&self, cells: &[u32]) -> Option<u32> {
+    #[inline]
+    pub(super) fn find(&self, cells: impl DoubleEndedIterator<Item = u32> + Clone) -> Option<u32> {
         let (data, arity) = (&self.data, self.arity);
-        self.table.find(hash(cells), |row| at(data, arity, *row) == cells).copied()
+        let found = self.table.find(hash(cells.clone()), |row| same(at(data, arity, *row), cells.clone()));
+        found.copied()
     }
 
     /// Adds a row unless it is there, and tells its number and whether it is new. A known row may only be added while
     /// there are no open ones.
     #[inline]
-    pub(super) fn insert(&mut self, cells: &[u32], known: bool) -> (u32, bool) {
-        let (data, arity) = (&self.data, self.arity);
+    pub(super) fn insert(&mut self, cells: impl AsRef<[u32]>, known: bool) -> (u32, bool) {
+        let cells = cells.as_ref();
+        let (data, arity) = (&self.data, cells.len());
+        debug_assert_eq!(arity, self.arity, "a row of another length");
         let entry = self.table.entry(
-            hash(cells),
-            |row| at(data, arity, *row) == cells,
-            |row| hash(at(data, arity, *row)),
+            hash(cells.iter().copied()),
+            |row| same(at(data, arity, *row), cells.iter().copied()),
+            |row| hash(at(data, arity, *row).iter().copied()),
         );
         match entry {
             hashbrown::hash_table::Entry::Occupied(occupied) => (*occupied.get(), false),
@@ -133,12 +135,24 @@ impl Rows {
         self.indexes[index].first(&self.data, self.arity, key)
     }
 
+    /// Gives back room that was kept for more rows.
+    pub(super) fn shrink(&mut self) {
+        self.data.shrink_to_fit();
+        self.latest.shrink_to_fit();
+    }
+
     /// Bytes held by rows and indexes.
     pub(super) fn bytes(&self) -> usize {
         let words = self.data.capacity() + self.loose.capacity() + self.latest.capacity();
         let indexes: usize = self.indexes.iter().map(Index::bytes).sum();
         words * size_of::<u32>() + self.table.allocation_size() + indexes
     }
+}
+
+/// Rows are short: comparing them in place is faster than a call.
+#[inline]
+fn same(left: &[u32], right: impl Iterator<Item = u32>) -> bool {
+    left.iter().zip(right).all(|(left, right)| *left == right)
 }
 
 #[inline]
@@ -154,34 +168,34 @@ mod tests {
     #[test]
     fn a_row_is_held_once_and_open_rows_follow_known_ones() {
         let mut rows = Rows::new(2, &[]);
-        assert_eq!(rows.insert(&[1, 2], true), (0, true));
-        assert_eq!(rows.insert(&[1, 2], true), (0, false));
-        assert_eq!(rows.insert(&[1, UNKNOWN], false), (1, true));
-        assert_eq!(rows.insert(&[1, 2], false), (0, false));
+        assert_eq!(rows.insert([1, 2], true), (0, true));
+        assert_eq!(rows.insert([1, 2], true), (0, false));
+        assert_eq!(rows.insert([1, UNKNOWN], false), (1, true));
+        assert_eq!(rows.insert([1, 2], false), (0, false));
         assert_eq!((rows.count(), rows.known(), rows.loose()), (2, 1, &[1][..]));
-        assert_eq!(rows.find(&[1, 2]), Some(0));
-        assert_eq!(rows.find(&[2, 1]), None);
+        assert_eq!(rows.find([1, 2].into_iter()), Some(0));
+        assert_eq!(rows.find([2, 1].into_iter()), None);
     }
 
     #[test]
     fn a_relation_without_roles_has_one_row_at_most() {
         let mut rows = Rows::new(0, &[]);
-        assert_eq!(rows.find(&[]), None);
-        assert_eq!(rows.insert(&[], true), (0, true));
-        assert_eq!(rows.insert(&[], true), (0, false));
-        assert_eq!(rows.find(&[]), Some(0));
+        assert_eq!(rows.find([].into_iter()), None);
+        assert_eq!(rows.insert([], true), (0, true));
+        assert_eq!(rows.insert([], true), (0, false));
+        assert_eq!(rows.find([].into_iter()), Some(0));
     }
 
     #[test]
     fn indexes_list_rows_in_order_and_keep_unknown_keys_apart() {
         for columns in [vec![0], vec![0, 1]] {
             let mut rows = Rows::new(3, std::slice::from_ref(&columns));
-            rows.insert(&[7, 8, 1], true);
-            rows.insert(&[7, 9, 1], true);
-            rows.insert(&[7, 8, 2], true);
+            rows.insert([7, 8, 1], true);
+            rows.insert([7, 9, 1], true);
+            rows.insert([7, 8, 2], true);
             rows.catch_up(0);
-            rows.insert(&[UNKNOWN, 8, 2], false);
-            rows.insert(&[7, 8, 3], false);
+            rows.insert([UNKNOWN, 8, 2], false);
+            rows.insert([7, 8, 3], false);
             rows.catch_up(0);
             let mut found = Vec::new();
             let mut row = rows.first(0, |column| [7, 8][column]);

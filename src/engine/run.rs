@@ -4,8 +4,9 @@
 use super::computed::compute;
 use super::error::EngineError;
 use super::layers::Layer;
+use super::plan::Hence;
 use super::program::{Compiled, Program, fits, refuse_computed};
-use super::records::{Recording, Records};
+use super::records::{LEAD, Recording, Records};
 use super::rows::{NONE, Rows};
 use super::terms::{Pool, UNKNOWN};
 use crate::language::{Origin, Question, RelationId, Value};
@@ -43,19 +44,19 @@ pub(super) struct Run<'p, 'r> {
     pub(super) newest: Vec<u32>,
     pub(super) end: Vec<u32>,
     pub(super) registers: Vec<u32>,
-    /// The rows chosen for the `given` premises, in the order of the text.
-    pub(super) premises: Vec<u32>,
+    /// The record of the instance at work: behind its lead, the rows chosen for the `given` premises in the order of
+    /// the text.
+    pub(super) draft: Vec<u32>,
     /// How many premises chosen so far leave the instance open, and how many met an unknown cell.
     pub(super) open: u32,
     pub(super) maybe: u32,
     /// Open conclusions met while drawing known ones: finding, conclusion, terms, premise rows.
     pub(super) aside: Vec<u32>,
-    pub(super) cells: Vec<u32>,
     pub(super) settled: Vec<u32>,
     /// Registers that gave way to a known term, with what they held.
     pub(super) refined: Vec<(usize, u32)>,
     /// The conclusions of the finding at work that belong to the layer at work.
-    pub(super) wanted: Vec<usize>,
+    pub(super) wanted: Vec<(usize, &'p Hence)>,
     pub(super) overflow: Option<usize>,
 }
 
@@ -91,11 +92,10 @@ pub(super) fn run(
         end: vec![0; rows.len()],
         rows,
         registers: Vec::new(),
-        premises: Vec::new(),
+        draft: Vec::new(),
         open: 0,
         maybe: 0,
         aside: Vec::new(),
-        cells: Vec::new(),
         settled: Vec::new(),
         refined: Vec::new(),
         wanted: Vec::new(),
@@ -105,7 +105,9 @@ pub(super) fn run(
     for layer in &compiled.layers {
         run.layer(layer)?;
     }
-    let Run { pool, rows, records, constants, .. } = run;
+    let Run { pool, mut rows, mut records, constants, .. } = run;
+    rows.iter_mut().for_each(Rows::shrink);
+    records.shrink();
     Ok(Finished { pool, rows, records, constants })
 }
 
@@ -143,7 +145,7 @@ impl Run<'_, '_> {
 
     /// Adds a row and gives its number where a record of it is to be written.
     #[inline]
-    pub(super) fn add(&mut self, relation: usize, cells: &[u32], known: bool) -> Option<u32> {
+    pub(super) fn add(&mut self, relation: usize, cells: impl AsRef<[u32]>, known: bool) -> Option<u32> {
         let rows = &mut self.rows[relation];
         if rows.is_full() {
             self.overflow.get_or_insert(relation);
@@ -260,12 +262,13 @@ impl Run<'_, '_> {
         for (register, at) in &plan.constants {
             self.registers[*register] = self.constants[*at];
         }
-        self.premises.clear();
-        self.premises.resize(plan.givens.len(), NONE);
+        self.draft.clear();
+        self.draft.resize(LEAD + plan.givens.len(), NONE);
+        self.draft[LEAD - 1] = finding as u32;
         (self.open, self.maybe) = (0, 0);
         self.wanted.clear();
-        let here = |hence: usize| layer.relations.contains(&plan.hence[hence].relation);
-        self.wanted.extend((0..plan.hence.len()).filter(|hence| here(*hence)));
+        let here = |(_, hence): &(usize, &Hence)| layer.relations.contains(&hence.relation);
+        self.wanted.extend(plan.hence.iter().enumerate().filter(here));
         self.steps(finding, &steps.steps);
     }
 
@@ -282,7 +285,7 @@ impl Run<'_, '_> {
                 continue;
             }
             cells.push(UNKNOWN);
-            if self.rows[relation].find(&cells).is_none()
+            if self.rows[relation].find(cells.iter().copied()).is_none()
                 && let Some(row) = self.add(relation, &cells, false)
             {
                 self.records.unanswered(&mut self.rows[relation].latest[row as usize]);
@@ -301,7 +304,9 @@ impl Run<'_, '_> {
             let (premises, more) = more.split_at(plan.givens.len());
             if let Some(row) = self.add(hence.relation, cells, false) {
                 let latest = &mut self.rows[hence.relation].latest[row as usize];
-                self.records.finding(latest, *finding, premises);
+                let lead = [NONE, *finding];
+                let mut draft: Vec<u32> = lead.iter().chain(premises).copied().collect();
+                self.records.finding(latest, &mut draft);
             }
             rest = more;
         }

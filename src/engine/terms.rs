@@ -134,20 +134,25 @@ impl Terms for Pool {
     }
 }
 
-/// A pool that is read only, with room for terms that an explanation meets and the run did not.
+/// A pool that is read only, with room for terms that an explanation meets and the run did not, and with the units in
+/// which the explained finding itself has its numbers: 0.8 beside 80 % is one term, and each place shows its own.
 pub(super) struct Overlay<'a> {
     pool: &'a Pool,
     extra: Vec<Value>,
+    shown: Vec<(u32, Quantity)>,
 }
 
 impl<'a> Overlay<'a> {
     /// Nothing added yet.
     pub(super) fn new(pool: &'a Pool) -> Self {
-        Overlay { pool, extra: Vec::new() }
+        Overlay { pool, extra: Vec::new(), shown: Vec::new() }
     }
 
     /// The cell of a term.
     pub(super) fn cell(&self, id: u32) -> Cell {
+        if let Some((_, quantity)) = self.shown.iter().find(|(shown, _)| *shown == id) {
+            return Cell::Value(Value::Number(*quantity));
+        }
         self.value(id).map_or(Cell::Unknown, |value| Cell::Value(value.clone()))
     }
 }
@@ -161,6 +166,9 @@ impl Terms for Overlay<'_> {
     fn intern_quantity(&mut self, quantity: Quantity) -> u32 {
         let value = Value::Number(positive_zero(quantity));
         if let Some(id) = self.pool.find(&value) {
+            if !self.shown.iter().any(|(shown, _)| *shown == id) {
+                self.shown.push((id, quantity));
+            }
             return id;
         }
         let at = self.extra.iter().position(|known| *known == value).unwrap_or_else(|| {
@@ -204,5 +212,14 @@ mod tests {
         assert_eq!(overlay.intern_quantity(Quantity::number(2.0)), two);
         assert_eq!(overlay.cell(two), Cell::Value(Value::Number(Quantity::number(2.0))));
         assert_eq!(pool.value(two), None);
+    }
+
+    #[test]
+    fn an_explanation_shows_a_number_in_the_unit_of_its_own_formula() {
+        let mut pool = Pool::default();
+        let half = pool.intern(&Value::Number(Quantity::new(50.0, Unit::PERCENT)));
+        let mut overlay = Overlay::new(&pool);
+        assert_eq!(overlay.intern_quantity(Quantity::number(0.5)), half);
+        assert_eq!(overlay.cell(half).value().map(ToString::to_string).as_deref(), Some("0.5"));
     }
 }

@@ -44,6 +44,13 @@ pub fn pool_content(melted: &[Melted], filler: &Spread) -> Spread {
     }
 }
 
+/// Nominal content of one element at one end of the dilution, in mass per cent: the same rule as [`pool_content`].
+pub fn pool_at(melted: &[Melted], filler: &Spread, end: fn(&Spread) -> Quantity) -> Quantity {
+    let diluted: f64 = melted.iter().map(|metal| end(&metal.share).base).sum();
+    let base: f64 = melted.iter().map(|metal| end(&metal.share).base * metal.content.nominal.base).sum();
+    Quantity::from_base(base + (1.0 - diluted) * filler.nominal.base, Dimension::MASS_PERCENT)
+}
+
 /// The arithmetic of [`pool_content`] written out, one line for each of lowest, nominal and highest.
 pub fn written_out(names: &[&str], melted: &[Melted], filler_name: &str, filler: &Spread) -> Vec<String> {
     let line = |title: &str, share: fn(&Spread) -> Quantity, content: fn(&Spread) -> Quantity| {

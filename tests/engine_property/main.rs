@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use whyrod::engine::{
     Cell, Derivation, FactId, GivenFact, Ground, Instance, Met, Program, Recording, Status,
 };
-use whyrod::language::{Premise, RelationId};
+use whyrod::language::{Pattern, Premise, RelationId, Rulebook, Term, VariableId};
 use whyrod::{language, quantity};
 
 mod naive;
@@ -16,7 +16,7 @@ mod sample;
 mod sketch;
 
 use naive::{Naive, Row, key};
-use sample::{RELATIONS, Sample, sample};
+use sample::{Choices, RELATIONS, Sample, sample};
 
 fn row_of(derivation: &Derivation<'_>, fact: FactId) -> Row {
     derivation.cells(fact).iter().map(|cell| cell.value().map(key)).collect()
@@ -151,6 +151,73 @@ proptest! {
     #[test]
     fn random_rulebooks_derive_what_a_naive_evaluation_does(numbers in proptest::collection::vec(any::<u16>(), 60..700)) {
         check(&sample(&numbers))?;
+    }
+}
+
+/// Damages a rulebook in one place, as no reader of rule texts would let it pass.
+fn damage(rulebook: &mut Rulebook, choices: &mut Choices<'_>) {
+    let relations = rulebook.relations.len();
+    let number = choices.below(rulebook.findings.len());
+    let finding = &mut rulebook.findings[number];
+    let count = finding.premises.len();
+    let any_relation = RelationId::new(choices.below(relations + 1));
+    let any_variable = Term::Variable(VariableId::new(choices.below(finding.variables.len() + 2)));
+    let mut patterns: Vec<&mut Pattern> = finding.hence.iter_mut().collect();
+    patterns.extend(finding.premises.iter_mut().filter_map(|premise| match premise {
+        Premise::Given(pattern) | Premise::Unless(pattern) => Some(pattern),
+        Premise::Aggregate { members, .. } => Some(members),
+        Premise::Let { .. } | Premise::Where { .. } => None,
+    }));
+    let chosen = choices.below(patterns.len());
+    let pattern = &mut *patterns[chosen];
+    match choices.below(8) {
+        0 => pattern.relation = any_relation,
+        // A relation that fits, so that findings come to depend on themselves.
+        1 | 2 => {
+            let roles = pattern.terms.len();
+            let fitting: Vec<usize> =
+                (0..relations).filter(|at| rulebook.relations[*at].roles.len() == roles).collect();
+            let at = choices.below(fitting.len());
+            pattern.relation = fitting.get(at).map_or(any_relation, |at| RelationId::new(*at));
+        }
+        3 => _ = pattern.terms.pop(),
+        4 => {
+            let role = choices.below(pattern.terms.len());
+            if let Some(term) = pattern.terms.get_mut(role) {
+                *term = any_variable;
+            }
+        }
+        5 => pattern.terms.fill(Term::Any),
+        6 if count > 0 => _ = finding.premises.remove(choices.below(count)),
+        7 if count > 1 => finding.premises.swap(choices.below(count), choices.below(count)),
+        _ => rulebook.relations[choices.below(relations)].roles.truncate(1),
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn damaged_rulebooks_come_to_an_end_or_an_error(
+        numbers in proptest::collection::vec(any::<u16>(), 60..400),
+        damages in proptest::collection::vec(any::<u16>(), 10..40),
+    ) {
+        let mut sample = sample(&numbers);
+        let mut choices = Choices::new(&damages);
+        for _ in 0..1 + choices.below(3) {
+            damage(&mut sample.sketch.rulebook, &mut choices);
+        }
+        let Ok(program) = Program::new(&sample.sketch.rulebook, &[]) else { return Ok(()) };
+        let Ok(derivation) = program.derive(&sample.given, Recording::Everything) else { return Ok(()) };
+        for at in 0..sample.sketch.rulebook.relations.len() {
+            for fact in derivation.facts(RelationId::new(at)) {
+                for ground in derivation.grounds(fact) {
+                    let Ground::Finding(instance) = ground else { continue };
+                    let finding = &sample.sketch.rulebook.findings[instance.finding.index()];
+                    prop_assert_eq!(derivation.premises(&instance).len(), finding.premises.len());
+                }
+            }
+        }
     }
 }
 

@@ -12,16 +12,21 @@ pub struct Sample {
 }
 
 /// Choices drawn from a list of numbers, so that shrinking the list shrinks the rulebook.
-struct Choices<'a> {
+pub struct Choices<'a> {
     numbers: std::slice::Iter<'a, u16>,
 }
 
-impl Choices<'_> {
-    fn below(&mut self, limit: usize) -> usize {
-        self.numbers.next().map_or(0, |number| *number as usize % limit)
+impl<'a> Choices<'a> {
+    pub fn new(numbers: &'a [u16]) -> Self {
+        Choices { numbers: numbers.iter() }
     }
 
-    fn of<T: Clone>(&mut self, list: &[T]) -> T {
+    /// A number below `limit`, or zero.
+    pub fn below(&mut self, limit: usize) -> usize {
+        self.numbers.next().map_or(0, |number| *number as usize % limit.max(1))
+    }
+
+    pub fn of<T: Clone>(&mut self, list: &[T]) -> T {
         list[self.below(list.len())].clone()
     }
 }
@@ -32,7 +37,7 @@ pub const NUMBERS: [&str; 4] = ["0", "1", "2", "3"];
 /// Relations in four levels: given ones, then derived ones with questions about those of the level below.
 pub const RELATIONS: [(&str, usize); 13] = [
     ("node name", 0),
-    ("edge name name", 0),
+    ("edge name name ratio", 0),
     ("size name ratio", 0),
     ("? word name name : node 0", 1),
     ("? load name ratio : node 0", 1),
@@ -41,13 +46,13 @@ pub const RELATIONS: [(&str, usize); 13] = [
     ("worth name ratio", 1),
     ("? late name ratio : near 1", 2),
     ("second name name", 2),
-    ("weight name ratio", 2),
-    ("third name name", 3),
+    ("weight name name ratio", 2),
+    ("third name name name", 3),
     ("sum ratio", 3),
 ];
 
 pub fn sample(numbers: &[u16]) -> Sample {
-    let mut choices = Choices { numbers: numbers.iter() };
+    let mut choices = Choices::new(numbers);
     let mut sketch = Sketch::new(&RELATIONS.map(|(line, _)| line));
     let levels = RELATIONS.map(|(_, level)| level).to_vec();
     let relations = sketch.rulebook.relations.clone();
