@@ -89,9 +89,9 @@ fn find_unit(symbol: &str, expected: Option<Dimension>) -> Result<Unit, Notation
     let Some(lookup) = Unit::lookup(symbol) else {
         let near = Unit::symbols()
             .map(|known| {
-                // Between units equally near, one of the same length is more likely meant: °C, not °, for °D.
-                let longer = known.chars().count().abs_diff(symbol.chars().count());
-                (strsim::damerau_levenshtein(known, symbol), longer, known)
+                // Between units equally near, one of a single character is least likely meant: °C, not °, for °D.
+                let single = known.chars().count() == 1;
+                (strsim::damerau_levenshtein(known, symbol), single, known)
             })
             .filter(|(distance, _, known)| *distance <= 2 && *distance < known.chars().count().max(2))
             .min();
@@ -206,7 +206,7 @@ mod tests {
             Err(NotationError::WrongDimension { .. })
         ));
         assert_eq!(parse_interval("60..40 %", Some(Dimension::RATIO)), Err(NotationError::EndsSwapped));
-        assert!(matches!(parse_quantity("65 °D", None), Err(NotationError::UnknownUnit(_, Some(_)))));
+        assert!(matches!(parse_quantity("65 °D", None), Err(NotationError::UnknownUnit(_, Some("°C")))));
     }
 
     #[test]
