@@ -2,11 +2,13 @@
 //! whether it is further solid than the base metal beside it. The solver is `metallurgy::freezing`.
 
 use super::Shape;
-use super::metals::{Contents, Pools, Share, contents, elements, melted, nothing, number_in, pools, settled, spread_of};
+use super::metals::{
+    Contents, Pools, Share, contents, elements, melted, nothing, number_in, pools, settled, spread_of,
+};
 use crate::engine::{Cell, Computation, Inputs, OutputCell, Outputs, TermId, Working};
 use crate::language::Value;
 use crate::metallurgy::freezing::{
-    Database, Freezing, Settings, SteepnessSettings, WINDOW_FROM, WINDOW_TO, freeze, liquation,
+    Database, Freezing, FreezingError, Settings, SteepnessSettings, WINDOW_FROM, WINDOW_TO, freeze, liquation,
 };
 use crate::metallurgy::mixing::{Melted, Spread, pool_at};
 use crate::quantity::{Dimension, Quantity, Unit, format_number};
@@ -18,6 +20,10 @@ pub(super) const FREEZING: Computation =
     Computation { relation: "freezing", run: run_freezing, working: freezing_working };
 pub(super) const LIQUATION: Computation =
     Computation { relation: "liquation", run: run_liquation, working: liquation_working };
+
+/// The same relations left empty, for runs that follow the freezing of pools themselves.
+pub(super) const FREEZING_UNFROZEN: Computation = Computation { run: |_, _| {}, ..FREEZING };
+pub(super) const LIQUATION_UNFROZEN: Computation = Computation { run: |_, _| {}, ..LIQUATION };
 
 const FROM: &[(&str, &[&str])] = &[
     ("to-freeze", &["joint", "filler"]),
@@ -33,8 +39,11 @@ pub(super) const FREEZING_SHAPE: Shape = Shape {
     from: FROM,
 };
 
-pub(super) const LIQUATION_SHAPE: Shape =
-    Shape { relation: "liquation", roles: &["joint", "filler", "alloy", "lead", "temperature", "pass"], from: FROM };
+pub(super) const LIQUATION_SHAPE: Shape = Shape {
+    relation: "liquation",
+    roles: &["joint", "filler", "alloy", "lead", "temperature", "pass"],
+    from: FROM,
+};
 
 const WANTED: usize = 0;
 const SHARE: usize = 1;
@@ -48,11 +57,14 @@ pub fn database() -> Option<&'static Database> {
     READ.get_or_init(|| Database::aluminium().ok()).as_ref()
 }
 
-/// Freezes a composition in mass per cent by element; `None` where the data or the solver do not reach to its end.
-pub fn frozen(composition: &[(String, f64)]) -> Option<Freezing> {
-    let named: Vec<(&str, f64)> =
-        composition.iter().filter(|(_, content)| *content > 0.0).map(|(element, content)| (element.as_str(), *content)).collect();
-    freeze(database()?, &named, &Settings::default()).ok()
+/// Freezes a composition in mass per cent by element, with the built-in data. Errors as [`freeze`].
+pub fn frozen(composition: &[(String, f64)]) -> Result<Freezing, FreezingError> {
+    let named: Vec<(&str, f64)> = composition
+        .iter()
+        .filter(|(_, content)| *content > 0.0)
+        .map(|(element, content)| (element.as_str(), *content))
+        .collect();
+    freeze(database().ok_or(FreezingError::NoLiquid)?, &named, &Settings::default())
 }
 
 /// Results by composition: many joints of a job share theirs.
@@ -71,7 +83,7 @@ impl Oven {
                     .iter()
                     .filter_map(|(element, content)| Some((inputs.value(*element)?.to_string(), *content)))
                     .collect();
-                frozen(&named).map(Rc::new)
+                frozen(&named).ok().map(Rc::new)
             })
             .clone()
     }
@@ -127,7 +139,8 @@ fn each_pass<'c>(
         let Some(passes) = pools.get(&joint) else { continue };
         let filler_contents = fillers.get(&filler).unwrap_or(empty);
         for (pass, shares) in passes {
-            let metals: Vec<&Contents> = shares.iter().map(|share| bases.get(&share.alloy).unwrap_or(empty)).collect();
+            let metals: Vec<&Contents> =
+                shares.iter().map(|share| bases.get(&share.alloy).unwrap_or(empty)).collect();
             let mut premises = vec![(WANTED, row)];
             premises.extend(shares.iter().map(|share| (SHARE, share.row)));
             premises.extend(metals.iter().flat_map(|metal| metal.values()).map(|(row, _)| (BASE, *row)));
@@ -254,7 +267,11 @@ fn composition_of(premises: &[(usize, Vec<Cell>)], end: fn(&Spread) -> Quantity)
 fn listed(composition: &[(String, f64)]) -> String {
     let mut sorted: Vec<&(String, f64)> = composition.iter().filter(|(_, content)| *content > 0.0).collect();
     sorted.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
-    sorted.iter().map(|(element, content)| format!("{element} {} %", format_number(*content))).collect::<Vec<_>>().join(", ")
+    sorted
+        .iter()
+        .map(|(element, content)| format!("{element} {} %", format_number(*content)))
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 fn phases(freezing: &Freezing) -> String {
@@ -262,7 +279,12 @@ fn phases(freezing: &Freezing) -> String {
         .phases
         .iter()
         .map(|phase| {
-            format!("{} from {} °C, {} % of the atoms", phase.name, format_number(phase.start_celsius), format_number(phase.share * 100.0))
+            format!(
+                "{} from {} °C, {} % of the atoms",
+                phase.name,
+                format_number(phase.start_celsius),
+                format_number(phase.share * 100.0)
+            )
         })
         .collect();
     told.join("; ")
@@ -275,7 +297,13 @@ fn freezing_working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working 
     let mut steps = Vec::new();
     let wanted = match cells.get(2) {
         Some(Cell::Value(Value::Number(quantity))) => quantity.base,
-        _ => return Working { method: METHOD.to_owned(), cites: Vec::new(), steps: vec!["the dilution waits on an answer".into()] },
+        _ => {
+            return Working {
+                method: METHOD.to_owned(),
+                cites: Vec::new(),
+                steps: vec!["the dilution waits on an answer".into()],
+            };
+        }
     };
     // Which of the three dilutions this row is.
     let end = ENDS.into_iter().find(|end| {
@@ -289,10 +317,17 @@ fn freezing_working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working 
     });
     if let Some(end) = end {
         let composition = composition_of(premises, end);
-        steps.push(format!("metal at {} % dilution: {}, the rest aluminium", format_number(wanted * 100.0), listed(&composition)));
-        if let Some(freezing) = frozen(&composition) {
+        steps.push(format!(
+            "metal at {} % dilution: {}, the rest aluminium",
+            format_number(wanted * 100.0),
+            listed(&composition)
+        ));
+        if let Ok(freezing) = frozen(&composition) {
             if !freezing.left_out.is_empty() {
-                steps.push(format!("left out, because the data do not describe them: {}", freezing.left_out.join(", ")));
+                steps.push(format!(
+                    "left out, because the data do not describe them: {}",
+                    freezing.left_out.join(", ")
+                ));
             }
             steps.push(format!("phases: {}", phases(&freezing)));
             let setting = premises.iter().find(|(input, _)| *input == SETTING).and_then(|(_, cells)| {
@@ -324,7 +359,7 @@ fn liquation_working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working
         .filter_map(|(_, row)| Some((text(row.get(1)), spread_of(row, 2)?.nominal.base)))
         .collect();
     let mut steps = vec![format!("weld metal: {}", listed(&weld)), format!("{alloy}: {}", listed(&base))];
-    if let (Some(weld), Some(base)) = (frozen(&weld), frozen(&base)) {
+    if let (Ok(weld), Ok(base)) = (frozen(&weld), frozen(&base)) {
         if let Some(worst) = liquation(&base, &weld) {
             steps.push(format!(
                 "at {} °C the weld is {} % solid and {alloy} {} %",

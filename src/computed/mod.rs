@@ -1,15 +1,23 @@
 //! The registry of computed relations: where the rulebook's relations meet the metallurgy. One file a relation; the
 //! arithmetic itself lives in `metallurgy`.
 
+mod freezing;
 mod metals;
 mod pool;
 mod section;
+
+pub use freezing::{database, frozen};
 
 use crate::engine::Computation;
 use crate::language::{Origin, Rulebook};
 
 /// Every relation that the program can compute.
-pub const COMPUTATIONS: &[Computation] = &[pool::COMPUTATION, section::COMPUTATION];
+pub const COMPUTATIONS: &[Computation] =
+    &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING, freezing::LIQUATION];
+
+/// The same, but that no pool is frozen.
+pub const UNFROZEN: &[Computation] =
+    &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING_UNFROZEN, freezing::LIQUATION_UNFROZEN];
 
 /// What a computation expects to be declared.
 struct Shape {
@@ -18,7 +26,8 @@ struct Shape {
     from: &'static [(&'static str, &'static [&'static str])],
 }
 
-const SHAPES: &[&Shape] = &[&pool::SHAPE, &section::SHAPE];
+const SHAPES: &[&Shape] =
+    &[&pool::SHAPE, &section::SHAPE, &freezing::FREEZING_SHAPE, &freezing::LIQUATION_SHAPE];
 
 /// A computed relation that a rulebook declares otherwise than the program computes it.
 #[derive(Clone, Debug, thiserror::Error)]

@@ -174,6 +174,12 @@ pub fn filler_named(written: &str, rulebook: &Rulebook) -> Option<Arc<str>> {
     catalogue.resolve(written).ok().map(|designated| designated.name)
 }
 
+/// The canonical name of a base alloy in any of its spellings; `None` where it has none, or several.
+pub fn alloy_named(written: &str, rulebook: &Rulebook) -> Option<Arc<str>> {
+    let catalogue = catalogue::Catalogue::of(rulebook, designation::Sort::Alloy);
+    catalogue.resolve(written).ok().map(|designated| designated.name)
+}
+
 fn one_file(name: &str, text: &str) -> Sources {
     Sources { files: vec![SourceFile { name: name.to_owned(), text: text.to_owned() }] }
 }

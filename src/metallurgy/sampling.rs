@@ -42,7 +42,8 @@ mod tests {
     fn every_slice_is_met_once() {
         let points = latin_hypercube(3, 50, 7);
         for dimension in 0..3 {
-            let mut slices: Vec<usize> = points.iter().map(|point| (point[dimension] * 50.0) as usize).collect();
+            let mut slices: Vec<usize> =
+                points.iter().map(|point| (point[dimension] * 50.0) as usize).collect();
             slices.sort_unstable();
             assert_eq!(slices, (0..50).collect::<Vec<_>>());
         }

@@ -52,11 +52,13 @@ pub fn svg(explanation: &Explanation, depth: Depth) -> String {
                 .into_iter()
                 .map(|line| (line.into_owned(), false))
                 .collect();
-        lines.extend(
-            textwrap::wrap(&row.note, whole_words(COLUMNS + 14))
-                .into_iter()
-                .map(|line| (line.into_owned(), true)),
-        );
+        if !row.note.is_empty() {
+            lines.extend(
+                textwrap::wrap(&row.note, whole_words(COLUMNS + 14))
+                    .into_iter()
+                    .map(|line| (line.into_owned(), true)),
+            );
+        }
         let height = lines.len() * LINE + 8;
         let (fill, stroke) = match row.node.kind {
             _ if row.node.open => ("#fff6d6", "#a07400"),

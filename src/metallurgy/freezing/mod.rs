@@ -1,0 +1,25 @@
+//! Freezing of weld metal: thermodynamic data, the Scheil–Gulliver curve and what is read from it. No user interface.
+
+mod alloy;
+mod database;
+mod expression;
+mod formula;
+mod functions;
+mod gibbs;
+mod index;
+mod linear;
+mod liquation;
+mod liquid;
+mod outcome;
+mod pool;
+mod scheil;
+mod solid;
+mod statement;
+mod step;
+mod tdb;
+
+pub use database::{ALUMINIUM, Database, DatabaseError, Element, Phase};
+pub use index::{Binary, MELTING_POINT, Steepness, SteepnessSettings};
+pub use liquation::{Liquation, WINDOW_FROM, WINDOW_TO, liquation};
+pub use outcome::{Freezing, FreezingError, FrozenPhase, PathPoint, Settings};
+pub use scheil::freeze;
