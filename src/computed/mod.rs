@@ -4,19 +4,21 @@
 mod freezing;
 mod metals;
 mod pool;
+mod section;
 
-pub use freezing::{database, frozen};
+pub use freezing::frozen;
 
 use crate::engine::Computation;
 use crate::language::{Origin, Relation, Rulebook, Type};
 use crate::quantity::Dimension;
 
 /// Every relation that the program can compute.
-pub const COMPUTATIONS: &[Computation] = &[pool::COMPUTATION, freezing::FREEZING, freezing::LIQUATION];
+pub const COMPUTATIONS: &[Computation] =
+    &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING, freezing::LIQUATION];
 
 /// The same, but that no pool is frozen.
 pub const UNFROZEN: &[Computation] =
-    &[pool::COMPUTATION, freezing::FREEZING_UNFROZEN, freezing::LIQUATION_UNFROZEN];
+    &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING_UNFROZEN, freezing::LIQUATION_UNFROZEN];
 
 /// What a computation expects to be declared.
 struct Shape {
@@ -25,7 +27,8 @@ struct Shape {
     from: &'static [(&'static str, &'static [&'static str])],
 }
 
-const SHAPES: &[&Shape] = &[&pool::SHAPE, &freezing::FREEZING_SHAPE, &freezing::LIQUATION_SHAPE];
+const SHAPES: &[&Shape] =
+    &[&pool::SHAPE, &section::SHAPE, &freezing::FREEZING_SHAPE, &freezing::LIQUATION_SHAPE];
 
 /// Relations whose lowest, nominal and highest are of one dimension; their other roles hold names.
 const SPREADS: &[(&str, Dimension)] = &[

@@ -139,9 +139,9 @@ fn syntax_error(
         "this item cannot be read",
         label,
     );
-    const CLAUSES: [&str; 18] = [
-        "given", "unless", "let", "where", "hence", "says", "cite", "reads", "asks", "about", "at", "from",
-        "across", "unit", "outside", "assume", "never", "open",
+    const CLAUSES: [&str; 19] = [
+        "given", "unless", "let", "where", "hence", "says", "cite", "reads", "asks", "about", "at",
+        "left-out", "from", "across", "unit", "outside", "assume", "never", "open",
     ];
     match nearest(found, CLAUSES) {
         Some(near) if near != found && found.len() > 2 => {
@@ -186,6 +186,7 @@ fn described(rule: &Rule) -> &'static str {
         Rule::asks => "asks",
         Rule::about => "about",
         Rule::at => "at",
+        Rule::left_out => "left-out",
         Rule::from => "from",
         Rule::across => "across",
         Rule::unit_of => "unit",
@@ -293,6 +294,7 @@ impl Reader {
             Rule::reads => RelationClause::Reads(self.first(part)),
             Rule::asks => RelationClause::Asks(self.first(part)),
             Rule::at => RelationClause::At(self.first(part)),
+            Rule::left_out => RelationClause::LeftOut(self.first(part)),
             Rule::about => RelationClause::About(self.pattern(part.into_inner().next()?)),
             Rule::from => RelationClause::From(part.into_inner().map(|name| self.written(name)).collect()),
             Rule::cite => RelationClause::Cite(self.cite(part)),
