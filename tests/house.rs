@@ -26,11 +26,6 @@ const LONGEST: usize = 450;
 /// Files that are longer all the same: the most lines each may have, and why.
 const LONGER: &[(&str, usize, &str)] = &[
     ("src/language/rulebook.rs", 520, "the types of a checked rulebook, which are read together"),
-    (
-        "src/mixture/ask.rs",
-        500,
-        "what can be asked of a mixture, and the sweep over one question, which share their errors",
-    ),
     ("src/language/check/findings.rs", 680, "one pass over a finding, clause by clause"),
 ];
 
