@@ -2,7 +2,7 @@
 //! order in which criteria count.
 
 mod program;
-use program::library::{decided, verdicts, with_verdict};
+use program::library::{settled, verdicts, with_verdict};
 use program::*;
 use std::collections::BTreeSet;
 use whyrod::verdict::Verdict;
@@ -13,6 +13,8 @@ fn jobs() -> Vec<(String, String)> {
         .expect("the examples")
         .map(|entry| entry.expect("an example").path())
         .filter(|path| path.extension().is_some_and(|extension| extension == "toml"))
+        // The same job in another unit would be looked at twice.
+        .filter(|path| !path.ends_with("hot-grain-dryer-fahrenheit.toml"))
         .map(|path| (path.display().to_string(), std::fs::read_to_string(&path).expect("an example")))
         .collect();
     found.sort();
@@ -53,7 +55,7 @@ fn the_two_sides_of_a_joint_are_alike() {
             Some(format!("between = {}", written(&[second, first])))
         });
         assert!(swapped.contains("between"), "{name}");
-        assert_eq!(verdicts(&decided(&job)), verdicts(&decided(&swapped)), "{name}");
+        assert_eq!(verdicts(&settled(&job)), verdicts(&settled(&swapped)), "{name}");
     }
 }
 
@@ -71,7 +73,7 @@ fn the_order_of_parts_and_joints_does_not_matter() {
         sections[1..].reverse();
         let turned = sections.concat();
         assert_ne!(job, turned);
-        assert_eq!(verdicts(&decided(&job)), verdicts(&decided(&turned)), "{name}");
+        assert_eq!(verdicts(&settled(&job)), verdicts(&settled(&turned)), "{name}");
     }
 }
 
@@ -116,11 +118,11 @@ fn a_filler_that_nobody_stocks_changes_nothing() {
 #[test]
 fn a_smaller_stock_bars_no_filler_and_frees_none() {
     for (name, job) in jobs() {
-        let all: Vec<String> = decided(&job).job.available.iter().map(|filler| filler.to_string()).collect();
-        let whole = with_choice(&job, "available", &all);
-        let barred = with_verdict(&decided(&whole), Verdict::Barred);
+        let whole = settled(&job);
+        let all: Vec<String> = whole.job.available.iter().map(|filler| filler.to_string()).collect();
+        let barred = with_verdict(&whole, Verdict::Barred);
         let some: Vec<String> = all.iter().step_by(3).cloned().collect();
-        let fewer = decided(&with_choice(&job, "available", &some));
+        let fewer = settled(&with_choice(&job, "available", &some));
         let kept: BTreeSet<_> = barred.into_iter().filter(|(_, filler)| some.contains(filler)).collect();
         assert_eq!(with_verdict(&fewer, Verdict::Barred), kept, "{name}");
         assert_eq!(verdicts(&fewer).len(), some.len() * fewer.job.joints.len(), "{name}");
@@ -132,18 +134,20 @@ fn the_order_of_criteria_bars_no_filler_and_frees_none() {
     let criteria =
         ["sustained heat", "hot cracking", "joint strength", "corrosion", "forming", "anodised shade"];
     let criteria = criteria.map(str::to_owned).to_vec();
+    let stock = ["4043", "4643", "5183", "5356", "5554", "1100", "2319"].map(str::to_owned);
+    let mut orders = vec![criteria.iter().rev().cloned().collect::<Vec<_>>()];
+    for turn in 0..criteria.len() {
+        let mut order = criteria.clone();
+        order.rotate_left(turn);
+        orders.push(order);
+    }
     for (name, job) in jobs() {
-        let barred = with_verdict(&decided(&job), Verdict::Barred);
-        let mut recommended = BTreeSet::new();
-        for turn in 0..criteria.len() {
-            let mut order = criteria.clone();
-            order.rotate_left(turn);
-            for order in [order.clone(), order.iter().rev().cloned().collect()] {
-                let decision = decided(&with_choice(&job, "order", &order));
-                assert_eq!(with_verdict(&decision, Verdict::Barred), barred, "{name}: {order:?}");
-                recommended.extend(with_verdict(&decision, Verdict::Recommended));
-            }
+        let job = with_choice(&job, "available", &stock);
+        let barred = with_verdict(&settled(&job), Verdict::Barred);
+        for order in &orders {
+            let decision = settled(&with_choice(&job, "order", order));
+            assert_eq!(with_verdict(&decision, Verdict::Barred), barred, "{name}: {order:?}");
+            assert!(with_verdict(&decision, Verdict::Recommended).is_disjoint(&barred), "{name}: {order:?}");
         }
-        assert!(recommended.is_disjoint(&barred), "{name}");
     }
 }

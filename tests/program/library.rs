@@ -13,12 +13,23 @@ pub fn rulebook() -> &'static Rulebook {
     READ.get_or_init(|| read_rulebook(&super::built_in()).expect("the built-in rulebook"))
 }
 
-/// A job, decided by the built-in rulebook.
+/// A job, decided by the built-in rulebook, with everything that it rests on.
 #[track_caller]
 pub fn decided(job: &str) -> Decision<'static> {
+    decided_with(job, Recording::Everything)
+}
+
+/// A job, decided by the built-in rulebook, for its verdicts alone.
+#[track_caller]
+pub fn settled(job: &str) -> Decision<'static> {
+    decided_with(job, Recording::Nothing)
+}
+
+#[track_caller]
+fn decided_with(job: &str, recording: Recording) -> Decision<'static> {
     let job =
         read_job("job.toml", job.as_bytes(), rulebook()).unwrap_or_else(|errors| panic!("{errors}\n{job}"));
-    decide(rulebook(), job, Recording::Everything).expect("the job is decided")
+    decide(rulebook(), job, recording).expect("the job is decided")
 }
 
 /// A joint and a filler.

@@ -38,7 +38,8 @@ pub fn program() -> assert_cmd::Command {
         .env_remove("NO_COLOR")
         .env_remove("CLICOLOR_FORCE")
         .env_remove("CLICOLOR")
-        .env_remove("RUST_BACKTRACE");
+        .env_remove("RUST_BACKTRACE")
+        .env_remove("COLUMNS");
     command.current_dir(root());
     command
 }
