@@ -11,6 +11,7 @@ pub mod explain;
 pub mod job;
 pub mod language;
 pub mod metallurgy;
+pub mod mixture;
 pub mod quantity;
 pub mod show;
 pub mod verdict;

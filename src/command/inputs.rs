@@ -13,8 +13,8 @@ use std::path::Path;
 
 static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/rules");
 
-/// A job file that is larger than this is not read to its end.
-const MUCH: u64 = 64 * 1024 * 1024;
+/// A job file that is larger than this is not read to its end; the reader refuses much less.
+const MUCH: u64 = 8 * 1024 * 1024;
 
 /// The rulebook that is asked for.
 pub fn rulebook(general: &General) -> Result<Rulebook, Failure> {

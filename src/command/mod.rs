@@ -3,6 +3,7 @@
 mod choose;
 mod completions;
 mod inputs;
+mod pool;
 mod rulebook;
 mod why;
 mod why_not;
@@ -35,6 +36,8 @@ Examples:
   whyrod choose cyclone.toml                  the filler for each joint, and why
   whyrod why cyclone.toml 4043                the derivation behind a verdict
   whyrod why-not cyclone.toml 5356            what bars it, or what beats it
+  whyrod pool --base 6061 --filler 4043 --dilution 40..60%
+                                              what freezes, and how
   whyrod rulebook check my-rules              read a rulebook and run its expectations
 
 Exit status: 0 done; 1 a mistake in what was given; 2 wrong usage; 3 done, and the
@@ -86,6 +89,8 @@ enum Command {
     Why(why::Arguments),
     /// What bars a filler, or what beats it
     WhyNot(why_not::Arguments),
+    /// Composition, freezing path and cracking measures of a mixture, without a job
+    Pool(pool::Arguments),
     /// Look after a rulebook
     Rulebook(rulebook::Arguments),
     /// Print a completion script for a shell
@@ -105,6 +110,7 @@ pub fn run() -> ExitCode {
         Command::Choose(arguments) => choose::run(arguments, general),
         Command::Why(arguments) => why::run(arguments, general),
         Command::WhyNot(arguments) => why_not::run(arguments, general),
+        Command::Pool(arguments) => pool::run(arguments, general),
         Command::Rulebook(arguments) => rulebook::run(arguments, general),
         Command::Completions(arguments) => completions::run(arguments),
     };
@@ -112,7 +118,9 @@ pub fn run() -> ExitCode {
         Ok(Ending::Done) => ExitCode::SUCCESS,
         Ok(Ending::None) => ExitCode::from(3),
         Err(Failure(message)) => {
-            eprint!("{message}");
+            use std::io::Write;
+            // Where messages cannot be written, the status still says it.
+            let _ = std::io::stderr().lock().write_all(message.as_bytes());
             ExitCode::from(1)
         }
     }

@@ -21,7 +21,7 @@ pub(super) fn number_in(inputs: &Inputs<'_>, input: usize, row: usize, role: usi
 }
 
 /// Lowest, nominal and highest in three roles of a row from `first` on; `None` where one is unknown.
-fn spread_in(inputs: &Inputs<'_>, input: usize, row: usize, first: usize) -> Option<Spread> {
+pub(super) fn spread_in(inputs: &Inputs<'_>, input: usize, row: usize, first: usize) -> Option<Spread> {
     let number = |role| number_in(inputs, input, row, first + role);
     Some(Spread { lowest: number(0)?, nominal: number(1)?, highest: number(2)? })
 }

@@ -182,7 +182,9 @@ impl Run<'_, '_> {
         self.rounds(layer)?;
         self.phase = Phase::Open;
         for relation in &layer.relations {
-            if let Origin::Question(question) = &self.compiled.rulebook.relations[*relation].origin {
+            if let Origin::Question(question) = &self.compiled.rulebook.relations[*relation].origin
+                && question.left_out.is_none()
+            {
                 self.unanswered(*relation, question);
             }
         }

@@ -13,7 +13,7 @@ pub struct Sketch {
 
 impl Sketch {
     /// Relations from lines such as `edge name name`; the types are `name`, `ratio` and `temperature`. A question is
-    /// `? name-of-question types… : subject 0 1`, a computed relation `= name types… : input input`.
+    /// `? name-of-question types… : subject 0 1`, one that may be left out begins with `??`, a computed relation `= name types… : input input`.
     pub fn new(relations: &[&str]) -> Self {
         let rulebook = Rulebook {
             sources: Sources::default(),
@@ -33,7 +33,7 @@ impl Sketch {
     fn relation(&mut self, line: &str) {
         let (declared, rest) = line.split_once(':').unwrap_or((line, ""));
         let mut words = declared.split_whitespace().peekable();
-        let mark = words.next_if(|word| ["?", "="].contains(word));
+        let mark = words.next_if(|word| ["?", "??", "="].contains(word));
         let name = words.next().expect("a relation has a name").to_owned();
         let roles = words.map(|word| {
             let ty = match word {
@@ -47,11 +47,12 @@ impl Sketch {
         let mut others = rest.split_whitespace();
         let origin = match mark {
             None => Origin::Plain,
-            Some("?") => Origin::Question(Question {
+            Some("?" | "??") => Origin::Question(Question {
                 asks: Template::default(),
                 subject: self.id(others.next().expect("a question has a subject")),
                 filled_by: others.map(|role| role.parse().expect("a role's number")).collect(),
                 path: name.clone(),
+                left_out: (mark == Some("??")).then(|| "nothing is taken instead".to_owned()),
             }),
             Some(_) => Origin::Computed { from: others.map(|input| self.id(input)).collect() },
         };

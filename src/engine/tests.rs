@@ -124,6 +124,29 @@ fn an_unanswered_question_leaves_open_what_it_decides() {
 }
 
 #[test]
+fn an_answer_that_may_be_left_out_leaves_nothing_open() {
+    let mut sketch = Sketch::new(&[
+        "joint name",
+        "?? gap name ratio : joint 0",
+        "tight name",
+        "wide name",
+        "? pull name ratio : joint 0",
+        "loose name",
+    ]);
+    sketch.finding("tight", &["given joint J", "unless gap J _", "hence tight J"]);
+    sketch.finding("wide", &["given gap J G", "where G > 2", "hence wide J"]);
+    sketch.finding("loose", &["given joint J", "unless pull J _", "hence loose J"]);
+    let derivation = run(&sketch, &["joint keel", "joint deck", "gap deck 3"]);
+    assert_eq!(lines(&derivation, &sketch, "gap"), ["deck 3"]);
+    assert_eq!(lines(&derivation, &sketch, "tight"), ["keel"]);
+    assert_eq!(lines(&derivation, &sketch, "wide"), ["deck"]);
+    // The same question without the clause leaves its denial open.
+    assert_eq!(lines(&derivation, &sketch, "loose"), ["? deck", "? keel"]);
+    let tight = instance_of(&derivation, one(&derivation, &sketch, "tight keel"));
+    assert!(matches!(&derivation.premises(&tight)[1], Met::Unless { open, .. } if open.is_empty()));
+}
+
+#[test]
 fn units_do_not_matter_and_the_users_unit_is_shown() {
     let mut sketch = heat();
     sketch.fact("heat keel 65°C");

@@ -2,7 +2,7 @@
 
 use super::formula::{condition, is_figure, source_text, with_values};
 use crate::engine::{Cell, FactId, Ground, Instance, Met, Status};
-use crate::language::{Aggregate, Cite, Finding, Premise, Span};
+use crate::language::{Aggregate, Cite, Finding, Origin, Premise, Relation, Span};
 use crate::verdict::{Decision, fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
 use serde::Serialize;
 use std::collections::HashMap;
@@ -246,7 +246,9 @@ impl Builder<'_, '_> {
             }
             (_, Met::Unless { relation, sought, open }) => {
                 let sentence = row_sentence(rulebook, &rulebook.relations[relation.index()], &sought);
-                let text = if open.is_empty() {
+                let text = if let Some(instead) = left_out(&rulebook.relations[relation.index()]) {
+                    format!("left out of the job: {instead}")
+                } else if open.is_empty() {
                     format!("nothing says: {sentence}")
                 } else {
                     format!("not settled whether: {sentence}")
@@ -312,5 +314,13 @@ impl Builder<'_, '_> {
             }
             _ => {}
         }
+    }
+}
+
+/// What is taken instead of an answer that may be left out.
+fn left_out(relation: &Relation) -> Option<&str> {
+    match &relation.origin {
+        Origin::Question(question) => question.left_out.as_deref(),
+        _ => None,
     }
 }

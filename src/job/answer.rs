@@ -156,7 +156,7 @@ impl Reader<'_> {
 
     /// Whether quantities are such as can be: finite, no temperature below absolute zero, no size below nothing.
     fn sensible(&mut self, quantities: &[Quantity], span: Span, path: &str) -> bool {
-        let sizes = [Dimension::LENGTH, Dimension::AREA, Dimension::MASS];
+        let sizes = [Dimension::LENGTH, Dimension::AREA, Dimension::ANGLE, Dimension::MASS];
         for quantity in quantities {
             let wrong = if !quantity.base.is_finite() {
                 "is too large a number"

@@ -116,8 +116,7 @@ const LONGEST_COMPARED: usize = 80;
 pub fn read_job(name: &str, bytes: &[u8], rulebook: &Rulebook) -> Result<Job, JobErrors> {
     let failed = |text: &str, diagnostics| Err(JobErrors { sources: one_file(name, text), diagnostics });
     if bytes.len() > LARGEST {
-        let size = bytes.len() as f64 / 1e6;
-        let message = format!("the job file is too large: {size:.1} MB, where at most 4 MB are read");
+        let message = format!("the job file is too large: more than {} MB", LARGEST / 1_000_000);
         let help = "is this the right file? a job file lists parts and joints, a few lines each";
         return failed("", vec![Diagnostic::new(Span::default(), message, "not read").help(help)]);
     }
@@ -171,6 +170,12 @@ pub fn read_job(name: &str, bytes: &[u8], rulebook: &Rulebook) -> Result<Job, Jo
 /// The canonical name of a filler in any of its spellings; `None` where it has none, or several.
 pub fn filler_named(written: &str, rulebook: &Rulebook) -> Option<Arc<str>> {
     let catalogue = catalogue::Catalogue::of(rulebook, designation::Sort::Filler);
+    catalogue.resolve(written).ok().map(|designated| designated.name)
+}
+
+/// The canonical name of a base alloy in any of its spellings; `None` where it has none, or several.
+pub fn alloy_named(written: &str, rulebook: &Rulebook) -> Option<Arc<str>> {
+    let catalogue = catalogue::Catalogue::of(rulebook, designation::Sort::Alloy);
     catalogue.resolve(written).ok().map(|designated| designated.name)
 }
 

@@ -3,6 +3,7 @@
 
 use super::source::{Sources, Span, line_and_column};
 use ariadne::{Color, Config, IndexType, Label, Report, ReportKind};
+use std::borrow::Cow;
 
 /// One mistake.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -53,12 +54,36 @@ pub fn nearest<'a>(written: &str, known: impl IntoIterator<Item = &'a str>) -> O
 /// Lines longer than this are not drawn whole.
 const LONGEST_LINE: usize = 400;
 
+/// After this many messages the rest is only counted.
+const MOST_DRAWN: usize = 200;
+
+/// The text with question marks in the place of control characters, which a terminal might obey; as many bytes as before,
+/// and no line ends but those that are counted.
+fn harmless(text: &str) -> Cow<'_, str> {
+    let harmful =
+        |c: char| c.is_control() && !matches!(c, '\n' | '\t') || matches!(c, '\u{2028}' | '\u{2029}');
+    if !text.contains(harmful) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len());
+    let mut characters = text.chars().peekable();
+    while let Some(c) = characters.next() {
+        let line_end = c == '\r' && characters.peek() == Some(&'\n');
+        if harmful(c) && !line_end {
+            out.extend(std::iter::repeat_n('?', c.len_utf8()));
+        } else {
+            out.push(c);
+        }
+    }
+    Cow::Owned(out)
+}
+
 /// The messages as text, each with its place underlined.
 pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> String {
     let mut out = Vec::new();
     let mut cache =
-        ariadne::sources(sources.files.iter().map(|file| (file.name.clone(), file.text.as_str())));
-    for diagnostic in diagnostics {
+        ariadne::sources(sources.files.iter().map(|file| (file.name.clone(), harmless(&file.text))));
+    for diagnostic in diagnostics.iter().take(MOST_DRAWN) {
         let places =
             || std::iter::once(diagnostic.span).chain(diagnostic.others.iter().map(|(span, _)| *span));
         if places().any(|span| on_long_line(&sources.file(span).text, span)) {
@@ -67,26 +92,34 @@ pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> Stri
         }
         let place = |span: Span| {
             let text = &sources.file(span).text;
-            let start = (span.start as usize).min(text.len());
-            (sources.file(span).name.clone(), start..(span.end as usize).clamp(start, text.len()))
+            let whole =
+                |at: u32| (0..=(at as usize).min(text.len())).rev().find(|at| text.is_char_boundary(*at));
+            let start = whole(span.start).unwrap_or(0);
+            (sources.file(span).name.clone(), start..whole(span.end).unwrap_or(0).max(start))
         };
         let config = Config::default().with_color(colour).with_index_type(IndexType::Byte);
         let mut report = Report::build(ReportKind::Error, place(diagnostic.span))
             .with_config(config)
-            .with_message(&diagnostic.message)
+            .with_message(harmless(&diagnostic.message))
             .with_label(
-                Label::new(place(diagnostic.span)).with_message(&diagnostic.label).with_color(Color::Red),
+                Label::new(place(diagnostic.span))
+                    .with_message(harmless(&diagnostic.label))
+                    .with_color(Color::Red),
             );
         for (span, label) in &diagnostic.others {
-            report = report.with_label(Label::new(place(*span)).with_message(label).with_color(Color::Cyan));
+            report = report
+                .with_label(Label::new(place(*span)).with_message(harmless(label)).with_color(Color::Cyan));
         }
         if let Some(help) = &diagnostic.help {
-            report = report.with_help(help);
+            report = report.with_help(harmless(help));
         }
         // Writing to memory does not fail; if it did, the plain words remain.
         if report.finish().write(&mut cache, &mut out).is_err() {
             out.extend(in_words(diagnostic, sources).into_bytes());
         }
+    }
+    if let Some(more @ 1..) = diagnostics.len().checked_sub(MOST_DRAWN) {
+        out.extend(format!("and {more} more like these\n").into_bytes());
     }
     String::from_utf8_lossy(&out).lines().map(str::trim_end).collect::<Vec<_>>().join("\n") + "\n"
 }
@@ -113,10 +146,12 @@ fn in_words(diagnostic: &Diagnostic, sources: &Sources) -> String {
         file.text[start..].chars().take(60).map(|c| if c.is_control() { ' ' } else { c }).collect();
     let mut text = format!(
         "Error: {}\n   at {}:{line}:{column}: {}\n   near: …{around}…\n",
-        diagnostic.message, file.name, diagnostic.label
+        harmless(&diagnostic.message),
+        file.name,
+        harmless(&diagnostic.label)
     );
     if let Some(help) = &diagnostic.help {
-        text.push_str(&format!("   Help: {help}\n"));
+        text.push_str(&format!("   Help: {}\n", harmless(help)));
     }
     text
 }

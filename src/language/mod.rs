@@ -1,7 +1,9 @@
 //! The rule language: text to tree to checked rulebook, with messages that point. No metal, no evaluation.
 
 mod check;
+mod cut;
 mod diagnostic;
+mod nodes;
 mod parse;
 mod read;
 mod rulebook;

@@ -8,10 +8,14 @@ use super::source::{SourceFile, Sources, Span};
 use super::tree::Item;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 /// A rule file larger than this is not one.
 const LARGEST_FILE: u64 = 8 * 1024 * 1024;
+
+/// Files and folders that take in each other more than this many deep are refused.
+const LONGEST_CHAIN: usize = 64;
 
 /// Why a rulebook could not be read.
 #[derive(Debug, thiserror::Error)]
@@ -40,6 +44,9 @@ pub fn read_rulebook(folder: &Path) -> Result<Rulebook, RulebookError> {
     loader.path(folder, None)?;
     if loader.sources.files.is_empty() && loader.diagnostics.is_empty() {
         return Err(unreadable(folder, "no .why file in this folder"));
+    }
+    if loader.items.is_empty() && loader.diagnostics.is_empty() {
+        return Err(unreadable(folder, "there are no rules in it"));
     }
     loader.finish()
 }
@@ -101,6 +108,10 @@ impl Loader {
             self.diagnostics.push(Diagnostic::new(span, message, "the circle closes here"));
             return Ok(());
         }
+        if self.chain.len() >= LONGEST_CHAIN {
+            let reason = format!("more than {LONGEST_CHAIN} files or folders deep");
+            return failed(self, std::io::Error::other(reason));
+        }
         if !self.read.insert(real.clone()) {
             return Ok(());
         }
@@ -131,15 +142,17 @@ impl Loader {
             }
             return Ok(());
         }
-        let size = real.metadata().map_or(0, |metadata| metadata.len());
-        if size > LARGEST_FILE {
-            let reason = format!("{size} bytes, and a rule file has {LARGEST_FILE} at most");
+        // What is no ordinary file need not have a size, so that it is not read on without end either.
+        let mut bytes = Vec::new();
+        let read =
+            std::fs::File::open(real).and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
+        if let Err(reason) = read {
+            return failed(self, reason);
+        }
+        if bytes.len() as u64 > LARGEST_FILE {
+            let reason = format!("larger than {} MiB, and no rule file is", LARGEST_FILE >> 20);
             return failed(self, std::io::Error::other(reason));
         }
-        let bytes = match std::fs::read(real) {
-            Ok(bytes) => bytes,
-            Err(reason) => return failed(self, reason),
-        };
         let name = self.shown_name(real);
         match String::from_utf8(bytes) {
             Ok(text) => {
@@ -151,9 +164,14 @@ impl Loader {
                 Ok(())
             }
             Err(error) => {
-                let at = error.utf8_error().valid_up_to();
-                let reason = format!("not a text in UTF-8 (byte {at})");
-                failed(self, std::io::Error::other(reason))
+                let start = error.utf8_error().valid_up_to() as u32;
+                // The replacement character that stands for the first bad byte takes three bytes.
+                let span = Span { file: self.sources.files.len() as u32, start, end: start + 3 };
+                let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
+                self.sources.files.push(SourceFile { name, text });
+                let diagnostic = Diagnostic::new(span, "the rule file is not UTF-8 text", "not a character");
+                self.diagnostics.push(diagnostic.help("save the file with the encoding UTF-8"));
+                Ok(())
             }
         }
     }

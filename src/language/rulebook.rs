@@ -172,6 +172,9 @@ pub struct Question {
     pub filled_by: Vec<usize>,
     /// Where the answer stands in the job file, such as `service.sustained-temperature`.
     pub path: String,
+    /// What is taken instead where the answer is left out, as a sentence. A question that has it is not open without an
+    /// answer: its facts are then simply not there.
+    pub left_out: Option<String>,
 }
 
 /// A curve: piecewise linear through its points.

@@ -44,6 +44,7 @@ pub(super) enum RelationClause {
     Asks(Written),
     About(PatternItem),
     At(Written),
+    LeftOut(Written),
     From(Vec<Written>),
     Cite(CiteItem),
 }

@@ -3,3 +3,4 @@
 pub mod freezing;
 pub mod mixing;
 pub mod sampling;
+pub mod section;

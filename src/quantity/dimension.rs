@@ -11,13 +11,14 @@ pub struct Dimension {
     current: i8,
     temperature: i8,
     mass_percent: i8,
+    angle: i8,
     /// A point on the temperature scale rather than a difference: it may be compared, shifted by a difference, and
     /// subtracted from another point, and nothing else.
     point: bool,
 }
 
 const fn of(length: i8, mass: i8, time: i8, current: i8, temperature: i8, mass_percent: i8) -> Dimension {
-    Dimension { length, mass, time, current, temperature, mass_percent, point: false }
+    Dimension { length, mass, time, current, temperature, mass_percent, angle: 0, point: false }
 }
 
 impl Dimension {
@@ -26,14 +27,17 @@ impl Dimension {
     /// Mass of an element in a hundred of the alloy.
     pub const MASS_PERCENT: Dimension = of(0, 0, 0, 0, 0, 1);
     /// A point on the temperature scale.
-    pub const TEMPERATURE: Dimension =
-        Dimension { length: 0, mass: 0, time: 0, current: 0, temperature: 1, mass_percent: 0, point: true };
+    pub const TEMPERATURE: Dimension = Dimension { point: true, ..of(0, 0, 0, 0, 1, 0) };
     /// A difference between two temperatures.
     pub const TEMPERATURE_DIFFERENCE: Dimension = of(0, 0, 0, 0, 1, 0);
     /// Length.
     pub const LENGTH: Dimension = of(1, 0, 0, 0, 0, 0);
     /// Area.
     pub const AREA: Dimension = of(2, 0, 0, 0, 0, 0);
+    /// Volume.
+    pub const VOLUME: Dimension = of(3, 0, 0, 0, 0, 0);
+    /// Plane angle. It is kept apart from a plain number, so that an angle is never taken for a ratio.
+    pub const ANGLE: Dimension = Dimension { angle: 1, ..of(0, 0, 0, 0, 0, 0) };
     /// Force.
     pub const FORCE: Dimension = of(1, 1, -2, 0, 0, 0);
     /// Stress or pressure.
@@ -62,6 +66,8 @@ impl Dimension {
         ("temperature-difference", Dimension::TEMPERATURE_DIFFERENCE),
         ("length", Dimension::LENGTH),
         ("area", Dimension::AREA),
+        ("volume", Dimension::VOLUME),
+        ("angle", Dimension::ANGLE),
         ("force", Dimension::FORCE),
         ("stress", Dimension::STRESS),
         ("current", Dimension::CURRENT),
@@ -105,6 +111,7 @@ impl Dimension {
             current: add(self.current, other.current)?,
             temperature: add(self.temperature, other.temperature)?,
             mass_percent: add(self.mass_percent, other.mass_percent)?,
+            angle: add(self.angle, other.angle)?,
             point: false,
         })
     }
@@ -115,14 +122,16 @@ impl Dimension {
             return Err(DimensionError::PointScaled);
         }
         let half = |a: i8| if a % 2 == 0 { Ok(a / 2) } else { Err(DimensionError::OddRoot) };
-        Ok(of(
-            half(self.length)?,
-            half(self.mass)?,
-            half(self.time)?,
-            half(self.current)?,
-            half(self.temperature)?,
-            half(self.mass_percent)?,
-        ))
+        Ok(Dimension {
+            length: half(self.length)?,
+            mass: half(self.mass)?,
+            time: half(self.time)?,
+            current: half(self.current)?,
+            temperature: half(self.temperature)?,
+            mass_percent: half(self.mass_percent)?,
+            angle: half(self.angle)?,
+            point: false,
+        })
     }
 
     /// Dimension of a sum. Points may be shifted by differences but not added to each other.
@@ -160,6 +169,7 @@ impl fmt::Display for Dimension {
             ("current", self.current),
             ("temperature difference", self.temperature),
             ("mass per cent", self.mass_percent),
+            ("angle", self.angle),
         ];
         let text: Vec<String> = parts
             .iter()
@@ -223,6 +233,13 @@ mod tests {
         assert_eq!(point.plus(Dimension::TEMPERATURE_DIFFERENCE), Ok(point));
         assert_eq!(point.plus(point), Err(DimensionError::PointsAdded));
         assert_eq!(point.times(Dimension::RATIO), Err(DimensionError::PointScaled));
+    }
+
+    #[test]
+    fn an_angle_is_not_a_ratio() {
+        assert!(Dimension::ANGLE.plus(Dimension::RATIO).is_err());
+        assert_eq!(Dimension::ANGLE.over(Dimension::ANGLE), Ok(Dimension::RATIO));
+        assert_eq!(Dimension::named("angle"), Some(Dimension::ANGLE));
     }
 
     #[test]

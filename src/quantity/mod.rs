@@ -13,7 +13,7 @@ pub use unit::{Unit, UnitLookup};
 
 /// A number with its dimension and the unit it is shown in.
 ///
-/// `base` is the value in coherent SI base units of its dimension (metre, kilogram, second, ampere), with three
+/// `base` is the value in coherent SI base units of its dimension (metre, kilogram, second, ampere, radian), with three
 /// conventions of our own: temperatures are held in degrees Celsius, temperature differences in kelvin, and mass per
 /// cent as the number of per cent. A ratio is held as a fraction of one.
 #[derive(Clone, Copy, Debug)]

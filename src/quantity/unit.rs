@@ -50,6 +50,9 @@ const UNITS: &[Entry] = &[
     unit("mm²",   &["mm2", "mm^2"], Dimension::AREA, 1e-6),
     unit("cm²",   &["cm2", "cm^2"], Dimension::AREA, 1e-4),
     unit("in²",   &["in2", "in^2"], Dimension::AREA, INCH * INCH),
+    unit("mm³",   &["mm3", "mm^3"], Dimension::VOLUME, 1e-9),
+    unit("cm³",   &["cm3", "cm^3"], Dimension::VOLUME, 1e-6),
+    unit("°",     &["deg", "º", "degrees"], Dimension::ANGLE, std::f64::consts::PI / 180.0),
     unit("kN",    &[], Dimension::FORCE, 1000.0),
     unit("N",     &[], Dimension::FORCE, 1.0),
     unit("lbf",   &[], Dimension::FORCE, POUND_FORCE),
@@ -135,6 +138,19 @@ impl Unit {
             .iter()
             .flat_map(|entry| std::iter::once(entry.symbol).chain(entry.aliases.iter().copied()))
             .filter(|symbol| !symbol.is_empty())
+    }
+
+    /// The symbol or alias that was most likely meant by an unknown one, if any is near. Between two that are equally
+    /// near, one of a single character is the less likely: °C, not °, for °D.
+    pub fn nearest(symbol: &str) -> Option<&'static str> {
+        Unit::symbols()
+            .map(|known| {
+                let single = known.chars().count() == 1;
+                (strsim::damerau_levenshtein(known, symbol), single, known)
+            })
+            .filter(|(distance, _, known)| *distance <= 2 && *distance < known.chars().count().max(2))
+            .min()
+            .map(|(_, _, known)| known)
     }
 
     /// How the unit is written.

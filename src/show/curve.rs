@@ -33,10 +33,13 @@ struct Frame {
 
 /// Room for all points; `None` where there is nothing to draw.
 fn frame(diagram: &Diagram<'_>) -> Option<Frame> {
-    let points = || diagram.lines.iter().flat_map(|line| line.points).filter(|(x, y)| x.is_finite() && y.is_finite());
+    let points =
+        || diagram.lines.iter().flat_map(|line| line.points).filter(|(x, y)| x.is_finite() && y.is_finite());
     points().next()?;
     let ends = |pick: fn(&(f64, f64)) -> f64| {
-        points().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
+        points()
+            .map(pick)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
     };
     let ((left, right), (low, high)) = (ends(|point| point.0), ends(|point| point.1));
     let apart = |low: f64, high: f64| if high > low { high } else { low + 1.0 };
@@ -47,7 +50,11 @@ fn frame(diagram: &Diagram<'_>) -> Option<Frame> {
 fn ticks(low: f64, high: f64, count: usize) -> Vec<f64> {
     let rough = (high - low) / count.max(1) as f64;
     let power = 10f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|factor| factor * power).find(|step| *step >= rough).unwrap_or(power);
+    let step = [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .map(|factor| factor * power)
+        .find(|step| *step >= rough)
+        .unwrap_or(power);
     let first = (low / step).ceil() as i64;
     let last = (high / step + 1e-9).floor() as i64;
     (first..=last).map(|tick| tick as f64 * step).collect()
@@ -82,7 +89,8 @@ pub fn drawn(diagram: &Diagram<'_>, columns: usize, rows: usize) -> String {
         let text: String = cells.iter().collect();
         let _ = writeln!(out, "{label} ┤{}", text.trim_end());
     }
-    let axis: String = (0..inner).map(|column| if column % (inner / 5).max(1) == 0 { '┴' } else { '─' }).collect();
+    let axis: String =
+        (0..inner).map(|column| if column % (inner / 5).max(1) == 0 { '┴' } else { '─' }).collect();
     let _ = writeln!(out, "{}╰{axis}", " ".repeat(margin - 1));
     let mut numbers = String::new();
     for column in (0..inner).step_by((inner / 5).max(1)) {
@@ -110,7 +118,8 @@ fn at(points: &[(f64, f64)], x: f64) -> Option<f64> {
 const PANEL_WIDTH: f64 = 560.0;
 const PANEL_HEIGHT: f64 = 320.0;
 const STROKES: [&str; 4] = ["#23527c", "#b5521b", "#3f6b35", "#6b4a86"];
-const DASHES: [&str; 4] = ["", " stroke-dasharray=\"7 4\"", " stroke-dasharray=\"2 3\"", " stroke-dasharray=\"9 3 2 3\""];
+const DASHES: [&str; 4] =
+    ["", " stroke-dasharray=\"7 4\"", " stroke-dasharray=\"2 3\"", " stroke-dasharray=\"9 3 2 3\""];
 
 /// Diagrams below each other in one SVG.
 pub fn plot(diagrams: &[Diagram<'_>]) -> String {
@@ -122,29 +131,81 @@ pub fn plot(diagrams: &[Diagram<'_>]) -> String {
         let px = |x: f64| left + (x - frame.left) / (frame.right - frame.left) * PANEL_WIDTH;
         let py = |y: f64| origin + top + (frame.high - y) / (frame.high - frame.low) * PANEL_HEIGHT;
         let bottom = origin + top + PANEL_HEIGHT;
-        let _ = writeln!(body, "<text x=\"{left}\" y=\"{}\" font-size=\"15\" font-weight=\"bold\">{}</text>", origin + 22.0, escaped(diagram.title));
+        let _ = writeln!(
+            body,
+            "<text x=\"{left}\" y=\"{}\" font-size=\"15\" font-weight=\"bold\">{}</text>",
+            origin + 22.0,
+            escaped(diagram.title)
+        );
         if let Some((from, to)) = diagram.marked {
             let (from, to) = (px(from.max(frame.left)), px(to.min(frame.right)));
-            let _ = writeln!(body, "<rect x=\"{from:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{PANEL_HEIGHT}\" fill=\"#f1e7c8\"/>", origin + top, (to - from).max(1.5));
+            let _ = writeln!(
+                body,
+                "<rect x=\"{from:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{PANEL_HEIGHT}\" fill=\"#f1e7c8\"/>",
+                origin + top,
+                (to - from).max(1.5)
+            );
         }
         for x in ticks(frame.left, frame.right, 8) {
-            let _ = writeln!(body, "<path d=\"M{0:.1} {bottom} v5\" stroke=\"#444\"/><text x=\"{0:.1}\" y=\"{1:.1}\" font-size=\"12\" text-anchor=\"middle\">{2}</text>", px(x), bottom + 20.0, crate::quantity::format_number(x));
+            let _ = writeln!(
+                body,
+                "<path d=\"M{0:.1} {bottom} v5\" stroke=\"#444\"/><text x=\"{0:.1}\" y=\"{1:.1}\" font-size=\"12\" text-anchor=\"middle\">{2}</text>",
+                px(x),
+                bottom + 20.0,
+                crate::quantity::format_number(x)
+            );
         }
         for y in ticks(frame.low, frame.high, 6) {
-            let _ = writeln!(body, "<path d=\"M{left} {0:.1} H{1}\" stroke=\"#ddd\"/><text x=\"{2}\" y=\"{3:.1}\" font-size=\"12\" text-anchor=\"end\">{4}</text>", py(y), left + PANEL_WIDTH, left - 6.0, py(y) + 4.0, crate::quantity::format_number(y));
+            let _ = writeln!(
+                body,
+                "<path d=\"M{left} {0:.1} H{1}\" stroke=\"#ddd\"/><text x=\"{2}\" y=\"{3:.1}\" font-size=\"12\" text-anchor=\"end\">{4}</text>",
+                py(y),
+                left + PANEL_WIDTH,
+                left - 6.0,
+                py(y) + 4.0,
+                crate::quantity::format_number(y)
+            );
         }
-        let _ = writeln!(body, "<rect x=\"{left}\" y=\"{}\" width=\"{PANEL_WIDTH}\" height=\"{PANEL_HEIGHT}\" fill=\"none\" stroke=\"#444\"/>", origin + top);
+        let _ = writeln!(
+            body,
+            "<rect x=\"{left}\" y=\"{}\" width=\"{PANEL_WIDTH}\" height=\"{PANEL_HEIGHT}\" fill=\"none\" stroke=\"#444\"/>",
+            origin + top
+        );
         for (line, (stroke, dash)) in diagram.lines.iter().zip(STROKES.iter().zip(DASHES).cycle()) {
-            let path: Vec<String> = line.points.iter().map(|(x, y)| format!("{:.1} {:.1}", px(*x), py(*y))).collect();
-            let _ = writeln!(body, "<polyline points=\"{}\" fill=\"none\" stroke=\"{stroke}\" stroke-width=\"1.8\"{dash}/>", path.join(" "));
+            let path: Vec<String> =
+                line.points.iter().map(|(x, y)| format!("{:.1} {:.1}", px(*x), py(*y))).collect();
+            let _ = writeln!(
+                body,
+                "<polyline points=\"{}\" fill=\"none\" stroke=\"{stroke}\" stroke-width=\"1.8\"{dash}/>",
+                path.join(" ")
+            );
         }
-        for (place, (line, (stroke, dash))) in diagram.lines.iter().zip(STROKES.iter().zip(DASHES).cycle()).enumerate() {
+        for (place, (line, (stroke, dash))) in
+            diagram.lines.iter().zip(STROKES.iter().zip(DASHES).cycle()).enumerate()
+        {
             let x = left + place as f64 * 190.0;
             let y = bottom + 50.0;
-            let _ = writeln!(body, "<path d=\"M{x} {0} h26\" stroke=\"{stroke}\" stroke-width=\"1.8\"{dash}/><text x=\"{1}\" y=\"{y}\" font-size=\"12\">{2}</text>", y - 4.0, x + 32.0, escaped(line.name));
+            let _ = writeln!(
+                body,
+                "<path d=\"M{x} {0} h26\" stroke=\"{stroke}\" stroke-width=\"1.8\"{dash}/><text x=\"{1}\" y=\"{y}\" font-size=\"12\">{2}</text>",
+                y - 4.0,
+                x + 32.0,
+                escaped(line.name)
+            );
         }
-        let _ = writeln!(body, "<text x=\"{}\" y=\"{}\" font-size=\"12\" text-anchor=\"middle\">{}</text>", left + PANEL_WIDTH / 2.0, bottom + 36.0, escaped(diagram.across));
-        let _ = writeln!(body, "<text transform=\"translate(16 {}) rotate(-90)\" font-size=\"12\" text-anchor=\"middle\">{}</text>", origin + top + PANEL_HEIGHT / 2.0, escaped(diagram.up));
+        let _ = writeln!(
+            body,
+            "<text x=\"{}\" y=\"{}\" font-size=\"12\" text-anchor=\"middle\">{}</text>",
+            left + PANEL_WIDTH / 2.0,
+            bottom + 36.0,
+            escaped(diagram.across)
+        );
+        let _ = writeln!(
+            body,
+            "<text transform=\"translate(16 {}) rotate(-90)\" font-size=\"12\" text-anchor=\"middle\">{}</text>",
+            origin + top + PANEL_HEIGHT / 2.0,
+            escaped(diagram.up)
+        );
     }
     let height = diagrams.len() as f64 * (PANEL_HEIGHT + top + below);
     format!(

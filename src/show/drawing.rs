@@ -52,11 +52,13 @@ pub fn svg(explanation: &Explanation, depth: Depth) -> String {
                 .into_iter()
                 .map(|line| (line.into_owned(), false))
                 .collect();
-        lines.extend(
-            textwrap::wrap(&row.note, whole_words(COLUMNS + 14))
-                .into_iter()
-                .map(|line| (line.into_owned(), true)),
-        );
+        if !row.note.is_empty() {
+            lines.extend(
+                textwrap::wrap(&row.note, whole_words(COLUMNS + 14))
+                    .into_iter()
+                    .map(|line| (line.into_owned(), true)),
+            );
+        }
         let height = lines.len() * LINE + 8;
         let (fill, stroke) = match row.node.kind {
             _ if row.node.open => ("#fff6d6", "#a07400"),
@@ -96,6 +98,8 @@ pub fn svg(explanation: &Explanation, depth: Depth) -> String {
     )
 }
 
+/// Text of an XML document. Characters that XML 1.0 does not allow (section 2.2) become question marks.
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+    let not_allowed = |c: char| matches!(c, '\0'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}');
+    text.replace(not_allowed, "?").replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }

@@ -3,12 +3,15 @@
 
 mod choice;
 mod colour;
+mod curve;
 mod drawing;
 mod page;
+mod pool;
 mod tree;
 
 pub use choice::choice;
 pub use colour::{Ink, paint};
 pub use drawing::{dot, svg};
 pub use page::{Page, width};
+pub use pool::{pool, pool_plot, sweep_table};
 pub use tree::{Depth, tree};

@@ -56,6 +56,12 @@ impl Page {
         self.paragraph(&margin, &margin, text, ink);
     }
 
+    /// A line as it is: a row of a table, a line of a drawing.
+    pub fn verbatim(&mut self, line: &str) {
+        self.text.push_str(line.trim_end());
+        self.text.push('\n');
+    }
+
     /// The page's text.
     pub fn finish(self) -> String {
         self.text

@@ -2,9 +2,10 @@
 
 use super::DecisionError;
 use crate::computed::{COMPUTATIONS, check_shapes};
-use crate::engine::{GivenFact, Program, Recording, Status};
-use crate::language::{Claim, Expectation, Rulebook, Term};
+use crate::engine::{Derivation, FactId, GivenFact, Program, Recording, Status};
+use crate::language::{Claim, Expectation, Pattern, Rulebook, Term, Value};
 use serde::Serialize;
+use std::cmp::Ordering;
 
 /// An expectation that was run.
 #[derive(Clone, Debug, Serialize)]
@@ -24,6 +25,33 @@ pub fn check_expectations(rulebook: &Rulebook) -> Result<Vec<Checked>, DecisionE
     check_shapes(rulebook)?;
     let program = Program::new(rulebook, COMPUTATIONS)?;
     rulebook.expectations.iter().map(|expectation| check(rulebook, &program, expectation)).collect()
+}
+
+/// The facts that a claim speaks of. Numbers need not agree to the last bit: 0.55 less 0.52 is 0.03.
+fn matching(derivation: &Derivation<'_>, claim: &Pattern) -> Vec<FactId> {
+    let number = |term: &Term| match term {
+        Term::Constant(Value::Number(quantity)) => Some(*quantity),
+        _ => None,
+    };
+    let without_numbers = Pattern {
+        terms: claim
+            .terms
+            .iter()
+            .map(|term| number(term).map_or_else(|| term.clone(), |_| Term::Any))
+            .collect(),
+        ..claim.clone()
+    };
+    let mut found = derivation.matching(&without_numbers);
+    found.retain(|fact| {
+        claim.terms.iter().enumerate().all(|(role, term)| {
+            match (number(term), derivation.cell(*fact, role)) {
+                (Some(wanted), Some(Value::Number(value))) => value.compare(&wanted) == Some(Ordering::Equal),
+                (Some(_), _) => false,
+                (None, _) => true,
+            }
+        })
+    });
+    found
 }
 
 fn check(
@@ -49,7 +77,7 @@ fn check(
     let derivation = program.derive(&given, Recording::Nothing)?;
     let mut failures = Vec::new();
     for (claim, pattern) in &expectation.claims {
-        let matching = derivation.matching(pattern);
+        let matching = matching(&derivation, pattern);
         let known = matching.iter().any(|fact| derivation.status(*fact) == Status::Known);
         let found = match (known, matching.is_empty()) {
             (true, _) => "it is established",

@@ -50,6 +50,7 @@ pub fn question(rulebook: &mut Rulebook, name: &str, path: &str, subject: &str, 
         subject: about,
         filled_by: (0..roles.len() - 1).collect(),
         path: path.to_owned(),
+        left_out: None,
     });
 }
 

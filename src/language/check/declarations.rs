@@ -4,6 +4,14 @@
 use super::super::tree::*;
 use super::*;
 
+/// The clauses of a question, each where it was written.
+struct QuestionClauses<'t> {
+    asks: Option<Template>,
+    about: Option<&'t PatternItem>,
+    at: Option<String>,
+    left_out: Option<String>,
+}
+
 impl Checker<'_> {
     pub(super) fn declare_words(&mut self, name: &Written, words: &[Written]) {
         if let Some(first) = self.kinds.iter().find(|kind| kind.name == name.text).map(|kind| kind.span) {
@@ -107,6 +115,7 @@ impl Checker<'_> {
                 subject: RelationId(0),
                 filled_by: Vec::new(),
                 path: String::new(),
+                left_out: None,
             }),
         };
         self.add_relation(&item.name, &item.roles, origin);
@@ -141,6 +150,17 @@ impl Checker<'_> {
         }
     }
 
+    /// A sentence about no fact in particular.
+    fn sentence_without_slots(&mut self, text: &Written) -> Option<String> {
+        match template(&text.text, |_| None) {
+            Ok(_) => Some(text.text.clone()),
+            Err(slot) => {
+                self.unknown_slot(text, &slot, None);
+                None
+            }
+        }
+    }
+
     pub(super) fn unknown_slot(&mut self, text: &Written, slot: &str, near: Option<String>) {
         let mut diagnostic = Diagnostic::new(
             text.span,
@@ -156,13 +176,14 @@ impl Checker<'_> {
     /// Second pass: clauses, which may name relations that are declared later.
     pub(super) fn complete_relation(&mut self, item: &RelationItem) {
         let Some(id) = self.relation_index.get(&item.name.text).copied() else { return };
-        let (mut asks, mut about, mut at, mut from) = (None, None, None, Vec::new());
+        let (mut asks, mut about, mut at, mut left_out, mut from) = (None, None, None, None, Vec::new());
         for clause in &item.clauses {
             match clause {
                 RelationClause::Reads(text) => self.set_reads(&item.name, text),
                 RelationClause::Asks(text) => asks = self.role_template(id, text),
                 RelationClause::About(pattern) => about = Some(pattern),
                 RelationClause::At(path) => at = Some(path.text.clone()),
+                RelationClause::LeftOut(text) => left_out = self.sentence_without_slots(text),
                 RelationClause::From(names) => {
                     from = names.iter().filter_map(|name| self.known_relation(name)).collect();
                 }
@@ -181,18 +202,15 @@ impl Checker<'_> {
                 }
                 self.relations[id.index()].origin = Origin::Computed { from };
             }
-            Flavour::Question => self.complete_question(item, id, asks, about, at),
+            Flavour::Question => {
+                let question = QuestionClauses { asks, about, at, left_out };
+                self.complete_question(item, id, question);
+            }
         }
     }
 
-    fn complete_question(
-        &mut self,
-        item: &RelationItem,
-        id: RelationId,
-        asks: Option<Template>,
-        about: Option<&PatternItem>,
-        at: Option<String>,
-    ) {
+    fn complete_question(&mut self, item: &RelationItem, id: RelationId, clauses: QuestionClauses<'_>) {
+        let QuestionClauses { asks, about, at, left_out } = clauses;
         let missing: Vec<&str> = [("asks", asks.is_none()), ("about", about.is_none()), ("at", at.is_none())]
             .iter()
             .filter(|(_, missing)| *missing)
@@ -231,7 +249,7 @@ impl Checker<'_> {
         match filled_by.into_iter().collect::<Option<Vec<usize>>>() {
             Some(filled_by) => {
                 self.relations[id.index()].origin =
-                    Origin::Question(Question { asks, subject, filled_by, path });
+                    Origin::Question(Question { asks, subject, filled_by, path, left_out });
             }
             None => self.report(Diagnostic::new(
                 about.span,

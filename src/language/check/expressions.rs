@@ -2,7 +2,7 @@
 //! difference: what the other side is decides.
 
 use super::super::tree::*;
-use super::findings::Scope;
+use super::scope::Scope;
 use super::*;
 use crate::quantity::{Quantity, Unit, UnitLookup, parse_number};
 
@@ -143,7 +143,7 @@ impl Checker<'_> {
             None => {
                 let mut diagnostic =
                     Diagnostic::new(span, format!("unknown unit \"{symbol}\""), "not a unit");
-                if let Some(near) = nearest(symbol, Unit::symbols()) {
+                if let Some(near) = Unit::nearest(symbol) {
                     diagnostic = diagnostic.help(format!("did you mean \"{near}\"?"));
                 }
                 self.report(diagnostic);

@@ -109,7 +109,9 @@ impl Checker<'_> {
             let before = rows.partition_point(|row| row[0].span.start < cite.span.start).checked_sub(1);
             let own = before.filter(|row| {
                 let text = &self.sources.file(cite.span).text;
-                !text[row_span(&rows[*row]).end as usize..cite.span.start as usize].contains('\n')
+                // There is nothing between them where the cite stands amid its row.
+                let between = text.get(row_span(&rows[*row]).end as usize..cite.span.start as usize);
+                between.is_none_or(|between| !between.contains('\n'))
             });
             own.map_or(&mut general, |row| &mut row_cites[row]).push(cite.cite.clone());
         }

@@ -67,7 +67,7 @@ pub(crate) fn factor(a: &mut [f64], n: usize) -> bool {
         for value in &row[..k] {
             diagonal -= value * value;
         }
-        if !(diagonal > 1e-12 * row[k].abs()) {
+        if diagonal.is_nan() || diagonal <= 1e-12 * row[k].abs() {
             return false;
         }
         row[k] = diagonal.sqrt();

@@ -2,17 +2,20 @@
 
 mod alloy;
 mod database;
+mod events;
 mod expression;
 mod formula;
 mod functions;
 mod gibbs;
 mod index;
+mod ledger;
 mod linear;
 mod liquation;
 mod liquid;
 mod outcome;
 mod pool;
 mod scheil;
+mod search;
 mod solid;
 mod statement;
 mod step;

@@ -17,7 +17,7 @@ const FAR_BELOW: f64 = 60.0;
 const UNMIXING: f64 = 550.0;
 
 /// Site fraction of the main element above which a growing solid solution is not looked at for a second composition.
-const NEARLY_PURE: f64 = 0.95;
+const NEARLY_PURE: f64 = 0.88;
 
 /// Growth of the active solids for a small fall of the liquid fraction.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -116,7 +116,9 @@ impl<'a> Pool<'a> {
             }
             Some(twin) if twin < index => self.follow_apart(index, twin, fresh),
             // With one mixing sublattice a second minimum is the business of the twin.
-            _ if fresh && self.solids[index].model.groups.len() > 1 => self.search(index),
+            _ if fresh && self.solids[index].model.groups.len() > 1 && !self.solids[index].is_pinned() => {
+                self.search(index)
+            }
             _ => {
                 let solid = &mut self.solids[index];
                 solid.follow_lowest(self.temperature, &self.liquid.potential, &self.basis)

@@ -9,7 +9,7 @@ use std::collections::{HashMap, HashSet};
 /// Beyond this many notes a file is so foreign that more of them help nobody.
 const MOST_NOTES: usize = 200;
 
-/// Statements that carry no energies; commercial and free files hold them, and passing over them changes nothing.
+/// Statements that carry no energies; passing over them changes no result.
 const WITHOUT_ENERGY: [&str; 15] = [
     "SPECIES",
     "TEMPERATURE_LIMITS",

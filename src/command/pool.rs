@@ -1,0 +1,178 @@
+//! `whyrod pool`: a mixture that belongs to no job. What is worked out lives in `mixture`.
+
+use super::{Ending, Failure, General, inputs, print, print_json};
+use crate::job::{alloy_named, filler_named};
+use crate::language::{Rulebook, Value};
+use crate::mixture::{FreezingData, Question, mixture, parse_composition, sweep};
+use crate::quantity::{Dimension, Interval, Quantity, parse_interval};
+use crate::show::{pool, pool_plot, sweep_table, width};
+use clap::Args;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// Arguments of `pool`.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  whyrod pool --base 6061 --filler 4043 --dilution 40..60%
+  whyrod pool --base 6061 --base 5052 --filler 4043 --dilution 60% --plot pool.svg
+  whyrod pool --base 6061                            welded without filler
+  whyrod pool --composition \"Si 5.2, Mg 0.3\" --json
+  whyrod pool --base 6061 --base 5052 --sweep        every filler, over dilution")]
+pub struct Arguments {
+    /// A base alloy; twice for a joint of two alloys
+    #[arg(
+        long,
+        value_name = "ALLOY",
+        required_unless_present = "composition",
+        conflicts_with = "composition"
+    )]
+    base: Vec<String>,
+    /// The filler; none where left out
+    #[arg(long, value_name = "FILLER", conflicts_with = "composition", requires = "dilution")]
+    filler: Option<String>,
+    /// Share of base metal in the pool, such as 60% or 40..60%
+    #[arg(long, value_name = "SHARE", conflicts_with = "composition")]
+    dilution: Option<String>,
+    /// A composition in mass per cent instead, such as "Si 5.2, Mg 0.3"
+    #[arg(long, value_name = "LIST")]
+    composition: Option<String>,
+    /// Draw the freezing curve, and both measures of cracking over dilution, as an SVG
+    #[arg(long, value_name = "FILE.svg", conflicts_with = "sweep")]
+    plot: Option<PathBuf>,
+    /// Write over a file that is there
+    #[arg(long, requires = "plot")]
+    overwrite: bool,
+    /// Tabulate the base metals with every available filler over dilution
+    #[arg(long, conflicts_with_all = ["filler", "composition", "dilution"])]
+    sweep: bool,
+    /// Thermodynamic data to freeze with (a TDB file) instead of the built-in ones
+    #[arg(long, value_name = "FILE.tdb")]
+    data: Option<PathBuf>,
+    /// Sample this many pools over dilution and limits (Latin hypercube, fixed seed)
+    #[arg(long, value_name = "COUNT", default_value_t = 0, value_parser = clap::value_parser!(u16).range(0..=5000))]
+    sample: u16,
+}
+
+/// Steps of a sweep over dilution.
+const STEPS: usize = 20;
+
+pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
+    let rulebook = inputs::rulebook(general)?;
+    let bases = bases(arguments, &rulebook)?;
+    let data = arguments.data.as_deref().map(data).transpose()?;
+    if arguments.sweep {
+        let fillers: Vec<String> = rulebook
+            .relation("filler")
+            .map(|id| rulebook.facts.iter().filter(move |fact| fact.relation == id))
+            .into_iter()
+            .flatten()
+            .filter_map(|fact| match fact.cells.first() {
+                Some(Value::Symbol(name)) => Some(name.to_string()),
+                _ => None,
+            })
+            .collect();
+        let table = sweep(&rulebook, &bases, &fillers, STEPS, data)?;
+        if general.json {
+            print_json(&table)?
+        } else {
+            print(&sweep_table(&table))?
+        }
+        return Ok(Ending::Done);
+    }
+    let filler = arguments
+        .filler
+        .as_deref()
+        .map(|filler| named("filler", filler, &rulebook, filler_named))
+        .transpose()?;
+    let composition =
+        arguments.composition.as_deref().map(|text| parse_composition(text, &rulebook)).transpose()?;
+    let question = Question {
+        dilution: dilution(arguments)?,
+        bases: bases.clone(),
+        filler: filler.clone(),
+        composition,
+        sample: arguments.sample.into(),
+        data: data.clone(),
+    };
+    let answer = mixture(&rulebook, &question)?;
+    if let Some(path) = &arguments.plot {
+        let sweep = filler.map(|filler| sweep(&rulebook, &bases, &[filler], STEPS, data)).transpose()?;
+        write_new(path, &pool_plot(&answer, sweep.as_ref()), arguments.overwrite)?;
+    }
+    if general.json {
+        print_json(&answer)?
+    } else {
+        print(&pool(&answer, width()))?
+    }
+    Ok(Ending::Done)
+}
+
+/// Largest file of thermodynamic data that is read.
+const LARGEST_DATA: u64 = 64 * 1024 * 1024;
+
+fn data(path: &std::path::Path) -> Result<Arc<FreezingData>, Failure> {
+    use std::io::Read;
+    let failed = |error: String| Failure(format!("error: {}: {error}\n", path.display()));
+    let mut bytes = Vec::new();
+    let file = std::fs::File::open(path).map_err(|error| failed(error.to_string()))?;
+    file.take(LARGEST_DATA).read_to_end(&mut bytes).map_err(|error| failed(error.to_string()))?;
+    let database =
+        FreezingData::read(&String::from_utf8_lossy(&bytes)).map_err(|error| failed(error.to_string()))?;
+    Ok(Arc::new(database))
+}
+
+type Named = fn(&str, &Rulebook) -> Option<Arc<str>>;
+
+fn named(what: &str, written: &str, rulebook: &Rulebook, find: Named) -> Result<String, Failure> {
+    find(written, rulebook)
+        .map(|name| name.to_string())
+        .ok_or_else(|| Failure(format!("error: \"{written}\" is not one {what} that this rulebook knows\n")))
+}
+
+fn bases(arguments: &Arguments, rulebook: &Rulebook) -> Result<Vec<String>, Failure> {
+    if arguments.base.len() > 2 {
+        return Err(Failure("error: a joint has two sides: give --base once or twice\n".to_owned()));
+    }
+    let mut bases = Vec::new();
+    for written in &arguments.base {
+        let base = named("alloy", written, rulebook, alloy_named)?;
+        if !bases.contains(&base) {
+            bases.push(base);
+        }
+    }
+    Ok(bases)
+}
+
+fn dilution(arguments: &Arguments) -> Result<Interval, Failure> {
+    let whole = Interval::single(Quantity::number(1.0));
+    let Some(text) = &arguments.dilution else { return Ok(whole) };
+    let range = parse_interval(text, Some(Dimension::RATIO))
+        .map_err(|error| Failure(format!("error: --dilution {text}: {error}\n")))?;
+    let inside = |end: Option<Quantity>| end.is_some_and(|end| (0.0..=1.0).contains(&end.base));
+    if inside(range.lowest) && inside(range.highest) {
+        Ok(range)
+    } else {
+        Err(Failure(format!(
+            "error: --dilution {text}: a share lies between 0 and 100 %, with both ends given\n"
+        )))
+    }
+}
+
+/// Writes a file, over one that is there only where that is asked for.
+fn write_new(path: &std::path::Path, text: &str, overwrite: bool) -> Result<(), Failure> {
+    use std::io::Write;
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true);
+    if overwrite {
+        options.create(true).truncate(true)
+    } else {
+        options.create_new(true)
+    };
+    let failed = |error: std::io::Error| {
+        let hint =
+            if error.kind() == std::io::ErrorKind::AlreadyExists { "; --overwrite replaces it" } else { "" };
+        Failure(format!("error: {}: {error}{hint}\n", path.display()))
+    };
+    options.open(path).and_then(|mut file| file.write_all(text.as_bytes())).map_err(failed)
+}

@@ -1,0 +1,231 @@
+//! The relations `freezing` and `liquation`: how a weld pool freezes at the ends and in the middle of its dilution, and
+//! whether it is further solid than the base metal beside it. The solver is `metallurgy::freezing`.
+
+mod oven;
+mod working;
+
+pub use oven::{frozen, frozen_by};
+
+use super::Shape;
+use super::metals::{Contents, Share, contents, elements, melted, nothing, number_in, pools, settled};
+use crate::engine::{Computation, Inputs, OutputCell, Outputs, TermId};
+use crate::metallurgy::freezing::{SteepnessSettings, liquation};
+use crate::metallurgy::mixing::{Spread, pool_at};
+use crate::quantity::{Dimension, Quantity, Unit};
+use oven::{Composition, frozen_all};
+
+pub(super) const FREEZING: Computation =
+    Computation { relation: "freezing", run: run_freezing, working: working::freezing };
+pub(super) const LIQUATION: Computation =
+    Computation { relation: "liquation", run: run_liquation, working: working::liquation_lead };
+
+/// The same relations left empty, for runs that follow the freezing of pools themselves.
+pub(super) const FREEZING_UNFROZEN: Computation = Computation { run: |_, _| {}, ..FREEZING };
+pub(super) const LIQUATION_UNFROZEN: Computation = Computation { run: |_, _| {}, ..LIQUATION };
+
+const FROM: &[(&str, &[&str])] = &[
+    ("to-freeze", &["joint", "filler"]),
+    ("base-share", &["joint", "alloy", "lowest", "nominal", "highest", "pass"]),
+    ("composition", &["alloy", "element", "lowest", "nominal", "highest"]),
+    ("filler-composition", &["filler", "element", "lowest", "nominal", "highest"]),
+    ("steepness-setting", &["cut-off", "window"]),
+    ("trace-limit", &["share"]),
+];
+
+pub(super) const FREEZING_SHAPE: Shape = Shape {
+    relation: "freezing",
+    roles: &["joint", "filler", "dilution", "liquidus", "end", "eutectic", "index", "pass"],
+    from: FROM,
+};
+
+pub(super) const LIQUATION_SHAPE: Shape = Shape {
+    relation: "liquation",
+    roles: &["joint", "filler", "alloy", "lead", "temperature", "pass"],
+    from: FROM,
+};
+
+const WANTED: usize = 0;
+const SHARE: usize = 1;
+const BASE: usize = 2;
+const FILLER: usize = 3;
+const SETTING: usize = 4;
+const TRACE: usize = 5;
+
+/// Lowest, nominal and highest of a spread.
+const ENDS: [fn(&Spread) -> Quantity; 3] = [|s| s.lowest, |s| s.nominal, |s| s.highest];
+
+/// The settings and the rows that hold them.
+struct Settings {
+    steepness: SteepnessSettings,
+    /// Elements up to this content, in mass per cent, are left out as traces.
+    trace: f64,
+    premises: Vec<(usize, usize)>,
+}
+
+fn settings(inputs: &Inputs<'_>) -> Option<Settings> {
+    let row = (0..inputs.rows(SETTING)).next()?;
+    let number = |input, row, role| number_in(inputs, input, row, role).map(|quantity| quantity.base);
+    let trace = (0..inputs.rows(TRACE)).next().and_then(|row| Some((row, number(TRACE, row, 0)?)));
+    let mut premises = vec![(SETTING, row)];
+    premises.extend(trace.map(|(row, _)| (TRACE, row)));
+    Some(Settings {
+        steepness: SteepnessSettings { cut_off: number(SETTING, row, 0)?, window: number(SETTING, row, 1)? },
+        trace: trace.map_or(0.0, |(_, limit)| limit),
+        premises,
+    })
+}
+
+/// The pool of one pass that is to be frozen.
+struct Pass<'c> {
+    joint: TermId,
+    filler: TermId,
+    pass: TermId,
+    /// Base metals, with their shares where these are settled.
+    shares: &'c [Share],
+    amounts: Option<Vec<Spread>>,
+    metals: Vec<&'c Contents>,
+    filler_contents: &'c Contents,
+    premises: Vec<(usize, usize)>,
+}
+
+impl Pass<'_> {
+    /// Dilution and nominal composition at one end of the dilution.
+    fn at(
+        &self,
+        inputs: &Inputs<'_>,
+        trace: f64,
+        end: fn(&Spread) -> Quantity,
+    ) -> Option<(f64, Composition)> {
+        let amounts = self.amounts.as_ref()?;
+        let dilution = amounts.iter().map(|share| end(share).base).sum();
+        let elements = elements(self.metals.iter().copied().chain([self.filler_contents]));
+        let contents = elements.into_iter().map(|element| {
+            let filler = self.filler_contents.get(&element).map_or_else(nothing, |(_, content)| *content);
+            (element, pool_at(&melted(amounts, &self.metals, element), &filler, end).base)
+        });
+        Some((dilution, composition(inputs, trace, contents)))
+    }
+}
+
+/// Elements above the trace limit, by name.
+fn composition(
+    inputs: &Inputs<'_>,
+    trace: f64,
+    contents: impl Iterator<Item = (TermId, f64)>,
+) -> Composition {
+    let mut named: Composition = contents
+        .filter(|(_, content)| *content > trace)
+        .filter_map(|(element, content)| Some((inputs.value(element)?.to_string(), content)))
+        .collect();
+    named.sort_by(|a, b| a.0.cmp(&b.0));
+    named
+}
+
+/// Hands every pass of every pool that is to be frozen to `work`, all at once.
+fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&Settings, &[Pass<'_>])) {
+    let Some(settings) = settings(inputs) else { return };
+    let (pools, bases, fillers) = (pools(inputs, SHARE), contents(inputs, BASE), contents(inputs, FILLER));
+    let empty = Contents::new();
+    let mut passes = Vec::new();
+    for row in 0..inputs.rows(WANTED) {
+        let (joint, filler) = (inputs.term(WANTED, row, 0), inputs.term(WANTED, row, 1));
+        let filler_contents = fillers.get(&filler).unwrap_or(&empty);
+        for (pass, shares) in pools.get(&joint).into_iter().flatten() {
+            let metals: Vec<&Contents> =
+                shares.iter().map(|share| bases.get(&share.alloy).unwrap_or(&empty)).collect();
+            let mut premises = vec![(WANTED, row)];
+            premises.extend(shares.iter().map(|share| (SHARE, share.row)));
+            premises.extend(metals.iter().flat_map(|metal| metal.values()).map(|(row, _)| (BASE, *row)));
+            premises.extend(filler_contents.values().map(|(row, _)| (FILLER, *row)));
+            premises.extend(&settings.premises);
+            let amounts = settled(shares);
+            passes.push(Pass {
+                joint,
+                filler,
+                pass: *pass,
+                shares,
+                amounts,
+                metals,
+                filler_contents,
+                premises,
+            });
+        }
+    }
+    work(&settings, &passes);
+}
+
+fn celsius(value: f64) -> OutputCell<'static> {
+    OutputCell::Quantity(Quantity::new(value, Unit::CELSIUS))
+}
+
+fn ratio(value: f64) -> OutputCell<'static> {
+    OutputCell::Quantity(Quantity::new(value * 100.0, Unit::PERCENT))
+}
+
+fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
+    with_passes(inputs, |settings, passes| {
+        let mut wanted: Vec<(usize, f64)> = Vec::new();
+        let mut compositions = Vec::new();
+        for (index, pass) in passes.iter().enumerate() {
+            for end in ENDS {
+                let Some((dilution, composition)) = pass.at(inputs, settings.trace, end) else { continue };
+                if wanted.last() != Some(&(index, dilution)) {
+                    wanted.push((index, dilution));
+                    compositions.push(composition);
+                }
+            }
+            if pass.amounts.is_none() {
+                // The pool waits on an answer, and so does all that is told of its freezing.
+                let head = [OutputCell::Term(pass.joint), OutputCell::Term(pass.filler)];
+                outputs.push(&[&head[..], &[OutputCell::Unknown; 6][..]].concat(), &pass.premises);
+            }
+        }
+        for ((index, dilution), freezing) in wanted.into_iter().zip(frozen_all(&compositions)) {
+            let pass = &passes[index];
+            let Some(freezing) = freezing else { continue };
+            let Some(steepest) = freezing.steepness(&settings.steepness) else { continue };
+            let cells = [
+                OutputCell::Term(pass.joint),
+                OutputCell::Term(pass.filler),
+                ratio(dilution),
+                celsius(freezing.liquidus_celsius),
+                celsius(freezing.end_celsius),
+                ratio(freezing.eutectic_share),
+                OutputCell::Quantity(Quantity::from_base(steepest.index, Dimension::TEMPERATURE_DIFFERENCE)),
+                OutputCell::Term(pass.pass),
+            ];
+            outputs.push(&cells, &pass.premises);
+        }
+    });
+}
+
+fn run_liquation(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
+    with_passes(inputs, |settings, passes| {
+        let mut wanted = Vec::new();
+        let mut compositions = Vec::new();
+        for (index, pass) in passes.iter().enumerate() {
+            let Some((_, weld)) = pass.at(inputs, settings.trace, |share| share.nominal) else { continue };
+            for (share, metal) in pass.shares.iter().zip(&pass.metals) {
+                let alone = metal.iter().map(|(element, (_, content))| (*element, content.nominal.base));
+                wanted.push((index, share.alloy));
+                compositions.push(weld.clone());
+                compositions.push(composition(inputs, settings.trace, alone));
+            }
+        }
+        let frozen = frozen_all(&compositions);
+        for ((index, alloy), pair) in wanted.into_iter().zip(frozen.chunks_exact(2)) {
+            let pass = &passes[index];
+            let [Some(weld), Some(base)] = pair else { continue };
+            let Some(worst) = liquation(base, weld) else { continue };
+            let cells = [
+                OutputCell::Term(pass.joint),
+                OutputCell::Term(pass.filler),
+                OutputCell::Term(alloy),
+                ratio(worst.lead),
+                celsius(worst.celsius),
+                OutputCell::Term(pass.pass),
+            ];
+            outputs.push(&cells, &pass.premises);
+        }
+    });
+}

@@ -1,0 +1,184 @@
+//! The arithmetic behind a row of `freezing` or `liquation`, worked out again from the rows it came from.
+
+use super::super::metals::{nothing, spread_of};
+use super::oven::frozen;
+use super::{BASE, ENDS, FILLER, SETTING, SHARE, TRACE};
+use crate::engine::{Cell, InputRow, Working};
+use crate::language::Value;
+use crate::metallurgy::freezing::{Freezing, SteepnessSettings, WINDOW_FROM, WINDOW_TO, liquation};
+use crate::metallurgy::mixing::{Melted, Spread, pool_at};
+use crate::quantity::{Quantity, format_number};
+
+fn text(cell: Option<&Cell>) -> String {
+    match cell {
+        Some(Cell::Value(value)) => value.to_string(),
+        _ => "?".to_owned(),
+    }
+}
+
+/// A metal as it is frozen, and the traces that were left out of it.
+struct Metal {
+    contents: Vec<(String, f64)>,
+    traces: Vec<(String, f64)>,
+}
+
+impl Metal {
+    fn of(contents: Vec<(String, f64)>, premises: &[InputRow]) -> Self {
+        let limit = premises
+            .iter()
+            .find(|(input, _)| *input == TRACE)
+            .and_then(|(_, cells)| number(cells, 0))
+            .unwrap_or(0.0);
+        let (contents, traces) = contents.into_iter().partition(|(_, content)| *content > limit);
+        Metal { contents, traces }
+    }
+
+    fn told(&self, name: &str) -> Vec<String> {
+        let mut told = vec![format!("{name}: {}, the rest aluminium", listed(&self.contents))];
+        if self.traces.iter().any(|(_, content)| *content > 0.0) {
+            told.push(format!("left out as traces: {}", listed(&self.traces)));
+        }
+        told
+    }
+}
+
+fn number(cells: &[Cell], role: usize) -> Option<f64> {
+    match cells.get(role) {
+        Some(Cell::Value(Value::Number(quantity))) => Some(quantity.base),
+        _ => None,
+    }
+}
+
+/// The composition at a dilution, worked out from the rows of an explanation.
+fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Metal {
+    let of = |input: usize| premises.iter().filter(move |(from, _)| *from == input).map(|(_, cells)| cells);
+    let mut elements: Vec<String> = of(BASE).chain(of(FILLER)).map(|cells| text(cells.get(1))).collect();
+    elements.sort();
+    elements.dedup();
+    let contents = elements
+        .into_iter()
+        .map(|element| {
+            let melted: Vec<Melted> = of(SHARE)
+                .filter_map(|share| {
+                    let content = of(BASE)
+                        .find(|base| base.first() == share.get(1) && text(base.get(1)) == element)
+                        .and_then(|base| spread_of(base, 2))
+                        .unwrap_or_else(nothing);
+                    Some(Melted { share: spread_of(share, 2)?, content })
+                })
+                .collect();
+            let filler = of(FILLER)
+                .find(|row| text(row.get(1)) == element)
+                .and_then(|row| spread_of(row, 2))
+                .unwrap_or_else(nothing);
+            let content = pool_at(&melted, &filler, end).base;
+            (element, content)
+        })
+        .collect();
+    Metal::of(contents, premises)
+}
+
+fn listed(composition: &[(String, f64)]) -> String {
+    let mut sorted: Vec<&(String, f64)> = composition.iter().filter(|(_, content)| *content > 0.0).collect();
+    sorted.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+    sorted
+        .iter()
+        .map(|(element, content)| format!("{element} {} %", format_number(*content)))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+fn phases(freezing: &Freezing) -> String {
+    let told: Vec<String> = freezing
+        .phases
+        .iter()
+        .map(|phase| {
+            format!(
+                "{} from {} °C, {} % of the atoms",
+                phase.name,
+                format_number(phase.start_celsius),
+                format_number(phase.share * 100.0)
+            )
+        })
+        .collect();
+    told.join("; ")
+}
+
+const METHOD: &str = "Scheil–Gulliver freezing on Gibbs energies: no diffusion in the solid, equilibrium at the interface, \
+                      liquid always mixed; nominal compositions at this dilution";
+
+pub(super) fn freezing(premises: &[InputRow], cells: &[Cell]) -> Working {
+    let mut steps = Vec::new();
+    let wanted = match cells.get(2) {
+        Some(Cell::Value(Value::Number(quantity))) => quantity.base,
+        _ => {
+            return Working {
+                method: METHOD.to_owned(),
+                cites: Vec::new(),
+                steps: vec!["the dilution waits on an answer".into()],
+            };
+        }
+    };
+    // Which of the three dilutions this row is.
+    let end = ENDS.into_iter().find(|end| {
+        let sum: f64 = premises
+            .iter()
+            .filter(|(input, _)| *input == SHARE)
+            .filter_map(|(_, share)| spread_of(share, 2))
+            .map(|share| end(&share).base)
+            .sum();
+        (sum - wanted).abs() < 1e-9
+    });
+    if let Some(end) = end {
+        let composition = composition_of(premises, end);
+        steps.extend(composition.told(&format!("metal at {} % dilution", format_number(wanted * 100.0))));
+        if let Ok(freezing) = frozen(&composition.contents) {
+            if !freezing.left_out.is_empty() {
+                steps.push(format!(
+                    "left out, because the data do not describe them: {}",
+                    freezing.left_out.join(", ")
+                ));
+            }
+            steps.push(format!("phases: {}", phases(&freezing)));
+            let setting = premises.iter().find(|(input, _)| *input == SETTING).and_then(|(_, cells)| {
+                Some(SteepnessSettings { cut_off: number(cells, 0)?, window: number(cells, 1)? })
+            });
+            if let Some(steepest) = setting.and_then(|setting| freezing.steepness(&setting)) {
+                steps.push(format!(
+                    "steepest fall of temperature against the root of the solid fraction: {} K between {} and {}",
+                    format_number(steepest.index),
+                    format_number(steepest.from),
+                    format_number(steepest.to)
+                ));
+            }
+        }
+    }
+    Working { method: METHOD.to_owned(), cites: Vec::new(), steps }
+}
+
+pub(super) fn liquation_lead(premises: &[InputRow], cells: &[Cell]) -> Working {
+    let alloy = text(cells.get(2));
+    let weld = composition_of(premises, |share| share.nominal);
+    let base: Vec<(String, f64)> = premises
+        .iter()
+        .filter(|(input, row)| *input == BASE && text(row.first()) == alloy)
+        .filter_map(|(_, row)| Some((text(row.get(1)), spread_of(row, 2)?.nominal.base)))
+        .collect();
+    let base = Metal::of(base, premises);
+    let mut steps = [weld.told("weld metal"), base.told(&alloy)].concat();
+    if let (Ok(weld), Ok(base)) = (frozen(&weld.contents), frozen(&base.contents)) {
+        if let Some(worst) = liquation(&base, &weld) {
+            steps.push(format!(
+                "at {} °C the weld is {} % solid and {alloy} {} %",
+                format_number(worst.celsius),
+                format_number(worst.weld * 100.0),
+                format_number(worst.base * 100.0)
+            ));
+        }
+    }
+    let method = format!(
+        "solid fraction of the weld less that of the base metal at the same temperature, at its largest while the base \
+         metal is {WINDOW_FROM} to {WINDOW_TO} solid (a window of our own choice)"
+    );
+    Working { method, cites: Vec::new(), steps }
+}

@@ -1,0 +1,350 @@
+//! Asking about a pool: facts in, the rulebook's composition and curves and the solver's path out.
+
+use super::answer::*;
+use super::facts::{GIVEN_METAL, JOINT, NO_FILLER, fact, mass_percent, name, share};
+use super::reader::Reader;
+use crate::computed::{COMPUTATIONS, ShapeError, UNFROZEN, check_shapes, frozen, frozen_by};
+use crate::engine::{EngineError, GivenFact, Program, Recording};
+use crate::language::{Rulebook, Value};
+use crate::metallurgy::freezing::{Database, Freezing, FreezingError, SteepnessSettings};
+use crate::metallurgy::sampling::latin_hypercube;
+use crate::quantity::{Interval, Quantity};
+use crate::verdict::rounded;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// What is asked.
+#[derive(Clone, Debug)]
+pub struct Question {
+    /// One or two base alloys, by canonical name; empty where a composition is given.
+    pub bases: Vec<String>,
+    /// The filler, by canonical name.
+    pub filler: Option<String>,
+    /// Share of base metal; 100 % where there is no filler.
+    pub dilution: Interval,
+    /// A composition in mass per cent instead of alloys.
+    pub composition: Option<Vec<(String, f64)>>,
+    /// How many pools to sample; 0 for none.
+    pub sample: usize,
+    /// Thermodynamic data instead of the built-in ones.
+    pub data: Option<Arc<Database>>,
+}
+
+impl Question {
+    fn frozen(&self, composition: &[(String, f64)]) -> Result<Freezing, FreezingError> {
+        match &self.data {
+            Some(data) => frozen_by(data, composition),
+            None => frozen(composition),
+        }
+    }
+
+    fn index_of(&self, composition: &[(String, f64)], steepness: &SteepnessSettings) -> Option<f64> {
+        self.frozen(composition).ok()?.steepness(steepness).map(|steepest| steepest.index)
+    }
+}
+
+/// Why there is no answer.
+#[derive(Debug, thiserror::Error)]
+pub enum MixtureError {
+    /// The rulebook lacks what a pool is worked out from.
+    #[error("this rulebook cannot describe a pool: it has no relation {0} with the usual roles")]
+    Relation(&'static str),
+    /// A computed relation is declared otherwise.
+    #[error(transparent)]
+    Shape(#[from] ShapeError),
+    /// The rules could not be run.
+    #[error(transparent)]
+    Engine(#[from] EngineError),
+    /// A composition that is none.
+    #[error("{0}")]
+    Composition(String),
+}
+
+fn ends(dilution: &Interval) -> [f64; 3] {
+    let low = dilution.lowest.map_or(0.0, |end| end.base);
+    let high = dilution.highest.map_or(1.0, |end| end.base);
+    [low, (low + high) / 2.0, high]
+}
+
+/// The facts of a pool with some fillers.
+fn given(
+    rulebook: &Rulebook,
+    question: &Question,
+    fillers: &[String],
+) -> Result<Vec<GivenFact>, MixtureError> {
+    let mut facts = Vec::new();
+    let mut add = |relation: &'static str, values: &[(&str, Value)]| {
+        facts.push(fact(rulebook, relation, values).ok_or(MixtureError::Relation(relation))?);
+        Ok::<(), MixtureError>(())
+    };
+    add("joint", &[("joint", name(JOINT))])?;
+    for filler in fillers {
+        if filler == NO_FILLER {
+            add("candidate", &[("joint", name(JOINT)), ("filler", name(filler))])?;
+        } else {
+            add("stocked", &[("filler", name(filler))])?;
+        }
+    }
+    if let Some(composition) = &question.composition {
+        let whole = share(1.0);
+        add(
+            "base-share",
+            &[
+                ("joint", name(JOINT)),
+                ("alloy", name(GIVEN_METAL)),
+                ("lowest", whole.clone()),
+                ("nominal", whole.clone()),
+                ("highest", whole),
+                ("pass", name("whole")),
+            ],
+        )?;
+        for (element, content) in composition {
+            let content = mass_percent(*content);
+            add(
+                "composition",
+                &[
+                    ("alloy", name(GIVEN_METAL)),
+                    ("element", name(element)),
+                    ("lowest", content.clone()),
+                    ("nominal", content.clone()),
+                    ("highest", content),
+                ],
+            )?;
+        }
+        return Ok(facts);
+    }
+    let parts: Vec<String> = (0..2).map(|side| format!("side {}", side + 1)).collect();
+    for (side, part) in parts.iter().enumerate() {
+        let alloy = question.bases.get(side).or(question.bases.first()).map_or("", String::as_str);
+        add("part", &[("part", name(part)), ("alloy", name(alloy))])?;
+    }
+    add("between", &[("joint", name(JOINT)), ("first", name(&parts[0])), ("second", name(&parts[1]))])?;
+    add("given-dilution", &[("joint", name(JOINT)), ("range", Value::Range(question.dilution))])?;
+    Ok(facts)
+}
+
+/// Works out a pool.
+pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, MixtureError> {
+    check_shapes(rulebook)?;
+    let filler = question.filler.clone().unwrap_or_else(|| NO_FILLER.to_owned());
+    let facts = given(rulebook, question, std::slice::from_ref(&filler))?;
+    let derivation = Program::new(rulebook, COMPUTATIONS)?.derive(&facts, Recording::Everything)?;
+    let reader = Reader { rulebook, derivation: &derivation };
+    let composition = reader.composition(&filler);
+    let nominal: Vec<(String, f64)> =
+        composition.iter().map(|(element, contents)| (element.clone(), contents.nominal)).collect();
+    let steepness = reader.steepness();
+    let (path, stopped) = match question.frozen(&nominal) {
+        Ok(freezing) => (Some(freezing), None),
+        Err(FreezingError::Stalled { reason, celsius, known }) => {
+            (Some(*known), Some(format!("stopped at {celsius:.1} °C: {reason}")))
+        }
+        Err(error) => (None, Some(error.to_string())),
+    };
+    // A path that is not whole has no index: its steepest part may be the one that is missing.
+    let steepest = path.as_ref().filter(|_| stopped.is_none()).and_then(|path| path.steepness(&steepness));
+    let dilution = ends(&question.dilution);
+    let worst = worst_over_dilution(&reader, question, &filler, &steepness)?;
+    Ok(Mixture {
+        bases: question.bases.clone(),
+        filler: question.filler.clone(),
+        dilution,
+        silicide: reader.silicide(&filler),
+        freezing: path.as_ref().map(reported),
+        freezing_stopped: stopped,
+        cracking: Cracking {
+            index: steepest.map(|steepest| rounded(steepest.index)),
+            unit: "°C",
+            window: steepest.map(|steepest| [rounded(steepest.from.powi(2)), rounded(steepest.to.powi(2))]),
+            worst,
+            curve: reader.curve(&filler),
+            governs: reader.governs(&filler),
+        },
+        sample: (question.sample > 0).then(|| sampled(&reader, question, &filler, &steepness)),
+        composition: with_aluminium(composition),
+    })
+}
+
+fn with_aluminium(mut composition: BTreeMap<String, Contents>) -> BTreeMap<String, Contents> {
+    let sum = |pick: fn(&Contents) -> f64| composition.values().map(pick).sum::<f64>();
+    let aluminium = Contents {
+        lowest: 100.0 - sum(|c| c.highest),
+        nominal: 100.0 - sum(|c| c.nominal),
+        highest: 100.0 - sum(|c| c.lowest),
+    };
+    composition.insert("Al".to_owned(), aluminium);
+    for contents in composition.values_mut() {
+        *contents = Contents {
+            lowest: rounded(contents.lowest),
+            nominal: rounded(contents.nominal),
+            highest: rounded(contents.highest),
+        };
+    }
+    composition
+}
+
+fn reported(freezing: &Freezing) -> FreezingReport {
+    FreezingReport {
+        liquidus: rounded(freezing.liquidus_celsius),
+        end: rounded(freezing.end_celsius),
+        eutectic_share: rounded(freezing.eutectic_share),
+        path: freezing
+            .path
+            .iter()
+            .map(|point| (rounded(point.solid_fraction), rounded(point.celsius)))
+            .collect(),
+        unit: "°C",
+        phases: freezing
+            .phases
+            .iter()
+            .map(|phase| PhaseReport {
+                phase: phase.name.clone(),
+                starts: rounded(phase.start_celsius),
+                share: rounded(phase.share),
+            })
+            .collect(),
+        left_out: freezing.left_out.clone(),
+    }
+}
+
+/// Limits of every metal of the pool, with its share at a dilution: base metals first, the filler last.
+fn metals(reader: &Reader<'_, '_>, question: &Question, filler: &str) -> Vec<BTreeMap<String, Contents>> {
+    let listed = |relation: &str, role: &str, metal: &str| -> BTreeMap<String, Contents> {
+        reader
+            .facts(relation)
+            .into_iter()
+            .filter(|fact| reader.text(*fact, role) == metal)
+            .filter_map(|fact| {
+                let contents = Contents {
+                    lowest: reader.number(fact, "lowest")?,
+                    nominal: reader.number(fact, "nominal")?,
+                    highest: reader.number(fact, "highest")?,
+                };
+                Some((reader.text(fact, "element"), contents))
+            })
+            .collect()
+    };
+    let mut metals: Vec<BTreeMap<String, Contents>> = match &question.composition {
+        Some(_) => vec![listed("composition", "alloy", GIVEN_METAL)],
+        None => question.bases.iter().map(|base| listed("composition", "alloy", base)).collect(),
+    };
+    metals.push(listed("filler-composition", "filler", filler));
+    metals
+}
+
+/// The pool at a dilution: every base metal has an equal part in it.
+fn mixed(
+    metals: &[BTreeMap<String, Contents>],
+    dilution: f64,
+    pick: impl Fn(usize, &str, &Contents) -> f64,
+) -> Vec<(String, f64)> {
+    let bases = metals.len() - 1;
+    let mut pool: BTreeMap<String, f64> = BTreeMap::new();
+    for (index, metal) in metals.iter().enumerate() {
+        let part = if index < bases { dilution / bases as f64 } else { 1.0 - dilution };
+        for (element, contents) in metal {
+            *pool.entry(element.clone()).or_default() += part * pick(index, element, contents);
+        }
+    }
+    pool.into_iter().collect()
+}
+
+fn worst_over_dilution(
+    reader: &Reader<'_, '_>,
+    question: &Question,
+    filler: &str,
+    steepness: &SteepnessSettings,
+) -> Result<Option<[f64; 2]>, MixtureError> {
+    let metals = metals(reader, question, filler);
+    let mut worst: Option<[f64; 2]> = None;
+    let mut tried = Vec::new();
+    for dilution in ends(&question.dilution) {
+        if tried.contains(&dilution) {
+            continue;
+        }
+        tried.push(dilution);
+        let pool = mixed(&metals, dilution, |_, _, contents| contents.nominal);
+        if let Some(index) = question.index_of(&pool, steepness) {
+            if worst.is_none_or(|[most, _]| index > most) {
+                worst = Some([rounded(index), rounded(dilution)]);
+            }
+        }
+    }
+    Ok(worst)
+}
+
+const SEED: u64 = 1;
+
+fn sampled(
+    reader: &Reader<'_, '_>,
+    question: &Question,
+    filler: &str,
+    steepness: &SteepnessSettings,
+) -> Sample {
+    let metals = metals(reader, question, filler);
+    let axes: Vec<(usize, String)> = metals
+        .iter()
+        .enumerate()
+        .flat_map(|(index, metal)| metal.keys().map(move |element| (index, element.clone())))
+        .collect();
+    let [low, _, high] = ends(&question.dilution);
+    let mut indices: Vec<f64> = latin_hypercube(axes.len() + 1, question.sample, SEED)
+        .into_iter()
+        .filter_map(|point| {
+            let dilution = low + (high - low) * point[axes.len()];
+            let pool = mixed(&metals, dilution, |index, element, contents| {
+                let axis = axes.iter().position(|(metal, known)| *metal == index && known == element);
+                contents.lowest + (contents.highest - contents.lowest) * axis.map_or(0.5, |axis| point[axis])
+            });
+            question.index_of(&pool, steepness)
+        })
+        .collect();
+    indices.sort_by(f64::total_cmp);
+    let at = |part: f64| rounded(indices[((indices.len() - 1) as f64 * part).round() as usize]);
+    Sample {
+        size: question.sample,
+        seed: SEED,
+        frozen: indices.len(),
+        index: (!indices.is_empty()).then(|| [at(0.1), at(0.5), at(0.9)]),
+    }
+}
+
+/// Tabulates base metals with fillers over dilutions from 0 to 100 %, in steps of one `steps`th.
+pub fn sweep(
+    rulebook: &Rulebook,
+    bases: &[String],
+    fillers: &[String],
+    steps: usize,
+    data: Option<Arc<Database>>,
+) -> Result<Sweep, MixtureError> {
+    check_shapes(rulebook)?;
+    let program = Program::new(rulebook, UNFROZEN)?;
+    let mut table: BTreeMap<String, Vec<SweepPoint>> = BTreeMap::new();
+    for step in 0..=steps {
+        let dilution = step as f64 / steps as f64;
+        let question = Question {
+            bases: bases.to_vec(),
+            filler: None,
+            dilution: Interval::single(Quantity::number(dilution)),
+            composition: None,
+            sample: 0,
+            data: data.clone(),
+        };
+        let derivation = program.derive(&given(rulebook, &question, fillers)?, Recording::Nothing)?;
+        let reader = Reader { rulebook, derivation: &derivation };
+        let steepness = reader.steepness();
+        for filler in fillers {
+            let pool: Vec<(String, f64)> = reader
+                .composition(filler)
+                .into_iter()
+                .map(|(element, contents)| (element, contents.nominal))
+                .collect();
+            table.entry(filler.clone()).or_default().push(SweepPoint {
+                dilution: rounded(dilution),
+                index: question.index_of(&pool, &steepness).map(rounded),
+                curve: reader.curve(filler).map(|curve| curve.value),
+            });
+        }
+    }
+    Ok(Sweep { bases: bases.to_vec(), fillers: table })
+}
