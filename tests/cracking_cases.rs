@@ -84,17 +84,25 @@ impl<'r> Seam<'r> {
             .collect()
     }
 
+    /// What a base metal holds, without traces.
     fn base(&self, alloy: &str) -> Vec<(String, f64)> {
-        self.contents("composition", alloy)
+        self.without_traces(self.contents("composition", alloy))
     }
 
-    /// The pool at a dilution, both sides melting alike.
+    /// As the rulebook has metals frozen.
+    fn without_traces(&self, mut contents: Vec<(String, f64)>) -> Vec<(String, f64)> {
+        let limit = self.number("trace-limit", "share").expect("the rulebook sets a limit of traces");
+        contents.retain(|(_, content)| *content > limit);
+        contents
+    }
+
+    /// The pool at a dilution, both sides melting alike, without traces.
     fn pool(&self, bases: [&str; 2], dilution: f64) -> Vec<(String, f64)> {
         let filler = self.contents("filler-composition", &self.filler);
         let mut pool: Vec<(String, f64)> = Vec::new();
         for (share, metal) in [
-            (dilution / 2.0, self.base(bases[0])),
-            (dilution / 2.0, self.base(bases[1])),
+            (dilution / 2.0, self.contents("composition", bases[0])),
+            (dilution / 2.0, self.contents("composition", bases[1])),
             (1.0 - dilution, filler),
         ] {
             for (element, content) in metal {
@@ -105,7 +113,7 @@ impl<'r> Seam<'r> {
             }
         }
         pool.sort_by(|a, b| a.0.cmp(&b.0));
-        pool
+        self.without_traces(pool)
     }
 
     /// The standing on hot cracking.
