@@ -1,13 +1,14 @@
-//! `whyrod pool`.
+//! `whyrod pool`: a mixture that belongs to no job. What is worked out lives in `mixture`.
 
 use super::{Ending, Failure, General, inputs, print, print_json};
 use crate::job::{alloy_named, filler_named};
 use crate::language::{Rulebook, Value};
-use crate::mixture::{Question, mixture, parse_composition, sweep};
+use crate::mixture::{FreezingData, Question, mixture, parse_composition, sweep};
 use crate::quantity::{Dimension, Interval, Quantity, parse_interval};
 use crate::show::{pool, pool_plot, sweep_table, width};
 use clap::Args;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Arguments of `pool`.
 #[derive(Args, Debug)]
@@ -45,6 +46,9 @@ pub struct Arguments {
     /// Tabulate the base metals with every available filler over dilution
     #[arg(long, conflicts_with_all = ["filler", "composition", "dilution"])]
     sweep: bool,
+    /// Thermodynamic data to freeze with (a TDB file) instead of the built-in ones
+    #[arg(long, value_name = "FILE.tdb")]
+    data: Option<PathBuf>,
     /// Sample this many pools over dilution and limits (Latin hypercube, fixed seed)
     #[arg(long, value_name = "COUNT", default_value_t = 0, value_parser = clap::value_parser!(u16).range(0..=5000))]
     sample: u16,
@@ -56,6 +60,7 @@ const STEPS: usize = 20;
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     let rulebook = inputs::rulebook(general)?;
     let bases = bases(arguments, &rulebook)?;
+    let data = arguments.data.as_deref().map(data).transpose()?;
     if arguments.sweep {
         let fillers: Vec<String> = rulebook
             .relation("filler")
@@ -67,7 +72,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
                 _ => None,
             })
             .collect();
-        let table = sweep(&rulebook, &bases, &fillers, STEPS)?;
+        let table = sweep(&rulebook, &bases, &fillers, STEPS, data)?;
         if general.json {
             print_json(&table)?
         } else {
@@ -88,10 +93,11 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         filler: filler.clone(),
         composition,
         sample: arguments.sample.into(),
+        data: data.clone(),
     };
     let answer = mixture(&rulebook, &question)?;
     if let Some(path) = &arguments.plot {
-        let sweep = filler.map(|filler| sweep(&rulebook, &bases, &[filler], STEPS)).transpose()?;
+        let sweep = filler.map(|filler| sweep(&rulebook, &bases, &[filler], STEPS, data)).transpose()?;
         write_new(path, &pool_plot(&answer, sweep.as_ref()), arguments.overwrite)?;
     }
     if general.json {
@@ -102,7 +108,21 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     Ok(Ending::Done)
 }
 
-type Named = fn(&str, &Rulebook) -> Option<std::sync::Arc<str>>;
+/// Largest file of thermodynamic data that is read.
+const LARGEST_DATA: u64 = 64 * 1024 * 1024;
+
+fn data(path: &std::path::Path) -> Result<Arc<FreezingData>, Failure> {
+    use std::io::Read;
+    let failed = |error: String| Failure(format!("error: {}: {error}\n", path.display()));
+    let mut bytes = Vec::new();
+    let file = std::fs::File::open(path).map_err(|error| failed(error.to_string()))?;
+    file.take(LARGEST_DATA).read_to_end(&mut bytes).map_err(|error| failed(error.to_string()))?;
+    let database =
+        FreezingData::read(&String::from_utf8_lossy(&bytes)).map_err(|error| failed(error.to_string()))?;
+    Ok(Arc::new(database))
+}
+
+type Named = fn(&str, &Rulebook) -> Option<Arc<str>>;
 
 fn named(what: &str, written: &str, rulebook: &Rulebook, find: Named) -> Result<String, Failure> {
     find(written, rulebook)

@@ -3,6 +3,7 @@
 mod check;
 mod cut;
 mod diagnostic;
+mod nodes;
 mod parse;
 mod read;
 mod rulebook;

@@ -2,14 +2,16 @@
 
 use super::answer::*;
 use super::facts::{GIVEN_METAL, JOINT, NO_FILLER, fact, mass_percent, name, share};
-use crate::computed::{COMPUTATIONS, ShapeError, UNFROZEN, check_shapes, frozen};
-use crate::engine::{Derivation, EngineError, FactId, GivenFact, Ground, Program, Recording, Status};
+use super::reader::Reader;
+use crate::computed::{COMPUTATIONS, ShapeError, UNFROZEN, check_shapes, frozen, frozen_by};
+use crate::engine::{EngineError, GivenFact, Program, Recording};
 use crate::language::{Rulebook, Value};
-use crate::metallurgy::freezing::{Freezing, FreezingError, SteepnessSettings};
+use crate::metallurgy::freezing::{Database, Freezing, FreezingError, SteepnessSettings};
 use crate::metallurgy::sampling::latin_hypercube;
 use crate::quantity::{Interval, Quantity};
-use crate::verdict::{finding_sentence, rounded};
+use crate::verdict::rounded;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// What is asked.
 #[derive(Clone, Debug)]
@@ -24,6 +26,21 @@ pub struct Question {
     pub composition: Option<Vec<(String, f64)>>,
     /// How many pools to sample; 0 for none.
     pub sample: usize,
+    /// Thermodynamic data instead of the built-in ones.
+    pub data: Option<Arc<Database>>,
+}
+
+impl Question {
+    fn frozen(&self, composition: &[(String, f64)]) -> Result<Freezing, FreezingError> {
+        match &self.data {
+            Some(data) => frozen_by(data, composition),
+            None => frozen(composition),
+        }
+    }
+
+    fn index_of(&self, composition: &[(String, f64)], steepness: &SteepnessSettings) -> Option<f64> {
+        self.frozen(composition).ok()?.steepness(steepness).map(|steepest| steepest.index)
+    }
 }
 
 /// Why there is no answer.
@@ -41,47 +58,6 @@ pub enum MixtureError {
     /// A composition that is none.
     #[error("{0}")]
     Composition(String),
-}
-
-/// A composition written as `Si 5.2, Mg 0.3`; a per cent sign behind a figure is allowed.
-pub fn parse_composition(text: &str, rulebook: &Rulebook) -> Result<Vec<(String, f64)>, MixtureError> {
-    let wrong = |message: String| MixtureError::Composition(message);
-    let known: Vec<&str> = rulebook
-        .kinds
-        .iter()
-        .filter(|kind| kind.name == "element")
-        .flat_map(|kind| kind.words.iter().map(|word| &**word))
-        .collect();
-    let mut composition: Vec<(String, f64)> = Vec::new();
-    for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
-        let (element, content) = part.split_once(char::is_whitespace).ok_or_else(|| {
-            wrong(format!("\"{part}\" is not an element with its content, such as \"Si 5.2\""))
-        })?;
-        if !known.contains(&element) && element != "Al" {
-            let near = crate::language::nearest(element, known.iter().copied());
-            let hint = near.map_or(String::new(), |near| format!("; did you mean \"{near}\"?"));
-            return Err(wrong(format!("unknown element \"{element}\"{hint}")));
-        }
-        let digits = content.trim().trim_end_matches('%').trim();
-        let content =
-            crate::quantity::parse_number(digits).map_err(|error| wrong(format!("{element}: {error}")))?;
-        if !(0.0..=100.0).contains(&content) {
-            return Err(wrong(format!("{element}: {content} is not a content in mass per cent")));
-        }
-        if composition.iter().any(|(listed, _)| listed == element) {
-            return Err(wrong(format!("{element} stands twice")));
-        }
-        if element != "Al" {
-            composition.push((element.to_owned(), content));
-        }
-    }
-    let total: f64 = composition.iter().map(|(_, content)| content).sum();
-    if composition.is_empty() || total >= 100.0 {
-        return Err(wrong(format!(
-            "\"{text}\" is not a composition: elements beside aluminium come to {total} %"
-        )));
-    }
-    Ok(composition)
 }
 
 fn ends(dilution: &Interval) -> [f64; 3] {
@@ -147,103 +123,6 @@ fn given(
     Ok(facts)
 }
 
-/// Reads known facts of a relation by the names of its roles.
-struct Reader<'d, 'r> {
-    rulebook: &'r Rulebook,
-    derivation: &'d Derivation<'r>,
-}
-
-impl Reader<'_, '_> {
-    fn facts(&self, relation: &str) -> Vec<FactId> {
-        let Some(id) = self.rulebook.relation(relation) else { return Vec::new() };
-        self.derivation.facts(id).filter(|fact| self.derivation.status(*fact) == Status::Known).collect()
-    }
-
-    fn value(&self, fact: FactId, role: &str) -> Option<Value> {
-        let roles = &self.rulebook.relations[fact.relation.index()].roles;
-        let place = roles.iter().position(|known| known.name == role)?;
-        self.derivation.cell(fact, place).cloned()
-    }
-
-    fn text(&self, fact: FactId, role: &str) -> String {
-        self.value(fact, role).map(|value| value.to_string()).unwrap_or_default()
-    }
-
-    fn number(&self, fact: FactId, role: &str) -> Option<f64> {
-        match self.value(fact, role)? {
-            Value::Number(Quantity { base, .. }) => Some(base),
-            _ => None,
-        }
-    }
-
-    fn of_filler(&self, relation: &str, filler: &str) -> Vec<FactId> {
-        self.facts(relation).into_iter().filter(|fact| self.text(*fact, "filler") == filler).collect()
-    }
-
-    fn composition(&self, filler: &str) -> BTreeMap<String, Contents> {
-        self.of_filler("pool", filler)
-            .into_iter()
-            .filter_map(|fact| {
-                let contents = Contents {
-                    lowest: self.number(fact, "lowest")?,
-                    nominal: self.number(fact, "nominal")?,
-                    highest: self.number(fact, "highest")?,
-                };
-                Some((self.text(fact, "element"), contents))
-            })
-            .collect()
-    }
-
-    fn curve(&self, filler: &str) -> Option<CurveReading> {
-        self.of_filler("sensitivity", filler).into_iter().find_map(|fact| {
-            Some(CurveReading {
-                name: self.text(fact, "system"),
-                value: rounded(self.number(fact, "typical")?),
-                worst: rounded(self.number(fact, "worst")?),
-            })
-        })
-    }
-
-    fn silicide(&self, filler: &str) -> Option<Silicide> {
-        self.of_filler("makeup", filler).into_iter().find_map(|fact| {
-            Some(Silicide {
-                mg2si: rounded(self.number(fact, "silicide")?),
-                free_silicon: rounded(self.number(fact, "free-silicon")?),
-                spare_magnesium: rounded(self.number(fact, "spare-magnesium")?),
-            })
-        })
-    }
-
-    /// What the rulebook says of which measure governs, where it says so.
-    fn governs(&self, filler: &str) -> Vec<String> {
-        let mut sentences: Vec<String> = self
-            .of_filler("cracking-measure", filler)
-            .into_iter()
-            .flat_map(|fact| self.derivation.grounds(fact))
-            .filter_map(|ground| match ground {
-                Ground::Finding(instance) => {
-                    let finding = &self.rulebook.findings[instance.finding.index()];
-                    Some(finding_sentence(self.rulebook, finding, &self.derivation.bindings(&instance)))
-                }
-                _ => None,
-            })
-            .collect();
-        sentences.dedup();
-        sentences
-    }
-
-    /// Cut-off and window of the steepness index, by the rulebook or as usual.
-    fn steepness(&self) -> SteepnessSettings {
-        let of = |fact: FactId| {
-            Some(SteepnessSettings {
-                cut_off: self.number(fact, "cut-off")?,
-                window: self.number(fact, "window")?,
-            })
-        };
-        self.facts("steepness-setting").into_iter().find_map(of).unwrap_or_default()
-    }
-}
-
 /// Works out a pool.
 pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, MixtureError> {
     check_shapes(rulebook)?;
@@ -255,7 +134,7 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
     let nominal: Vec<(String, f64)> =
         composition.iter().map(|(element, contents)| (element.clone(), contents.nominal)).collect();
     let steepness = reader.steepness();
-    let (path, stopped) = match frozen(&nominal) {
+    let (path, stopped) = match question.frozen(&nominal) {
         Ok(freezing) => (Some(freezing), None),
         Err(FreezingError::Stalled { reason, celsius, known }) => {
             (Some(*known), Some(format!("stopped at {celsius:.1} °C: {reason}")))
@@ -370,10 +249,6 @@ fn mixed(
     pool.into_iter().collect()
 }
 
-fn index_of(composition: &[(String, f64)], steepness: &SteepnessSettings) -> Option<f64> {
-    frozen(composition).ok()?.steepness(steepness).map(|steepest| steepest.index)
-}
-
 fn worst_over_dilution(
     reader: &Reader<'_, '_>,
     question: &Question,
@@ -389,7 +264,7 @@ fn worst_over_dilution(
         }
         tried.push(dilution);
         let pool = mixed(&metals, dilution, |_, _, contents| contents.nominal);
-        if let Some(index) = index_of(&pool, steepness) {
+        if let Some(index) = question.index_of(&pool, steepness) {
             if worst.is_none_or(|[most, _]| index > most) {
                 worst = Some([rounded(index), rounded(dilution)]);
             }
@@ -421,7 +296,7 @@ fn sampled(
                 let axis = axes.iter().position(|(metal, known)| *metal == index && known == element);
                 contents.lowest + (contents.highest - contents.lowest) * axis.map_or(0.5, |axis| point[axis])
             });
-            index_of(&pool, steepness)
+            question.index_of(&pool, steepness)
         })
         .collect();
     indices.sort_by(f64::total_cmp);
@@ -440,6 +315,7 @@ pub fn sweep(
     bases: &[String],
     fillers: &[String],
     steps: usize,
+    data: Option<Arc<Database>>,
 ) -> Result<Sweep, MixtureError> {
     check_shapes(rulebook)?;
     let program = Program::new(rulebook, UNFROZEN)?;
@@ -452,6 +328,7 @@ pub fn sweep(
             dilution: Interval::single(Quantity::number(dilution)),
             composition: None,
             sample: 0,
+            data: data.clone(),
         };
         let derivation = program.derive(&given(rulebook, &question, fillers)?, Recording::Nothing)?;
         let reader = Reader { rulebook, derivation: &derivation };
@@ -464,7 +341,7 @@ pub fn sweep(
                 .collect();
             table.entry(filler.clone()).or_default().push(SweepPoint {
                 dilution: rounded(dilution),
-                index: index_of(&pool, &steepness).map(rounded),
+                index: question.index_of(&pool, &steepness).map(rounded),
                 curve: reader.curve(filler).map(|curve| curve.value),
             });
         }

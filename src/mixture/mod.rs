@@ -3,10 +3,15 @@
 
 mod answer;
 mod ask;
+mod composition;
 mod facts;
+mod reader;
 
 pub use answer::{
     Contents, Cracking, CurveReading, FreezingReport, Mixture, PhaseReport, Sample, Silicide, Sweep,
     SweepPoint,
 };
-pub use ask::{MixtureError, Question, mixture, parse_composition, sweep};
+pub use ask::{MixtureError, Question, mixture, sweep};
+pub use composition::parse_composition;
+
+pub use crate::metallurgy::freezing::Database as FreezingData;

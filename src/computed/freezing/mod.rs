@@ -4,7 +4,7 @@
 mod oven;
 mod working;
 
-pub use oven::frozen;
+pub use oven::{frozen, frozen_by};
 
 use super::Shape;
 use super::metals::{Contents, Share, contents, elements, melted, nothing, number_in, pools, settled};

@@ -17,12 +17,17 @@ fn database() -> Option<&'static Database> {
 
 /// Freezes a composition in mass per cent by element, with the built-in data. Errors as [`freeze`].
 pub fn frozen(composition: &[(String, f64)]) -> Result<Freezing, FreezingError> {
+    frozen_by(database().ok_or(FreezingError::NoLiquid)?, composition)
+}
+
+/// The same with other data.
+pub fn frozen_by(database: &Database, composition: &[(String, f64)]) -> Result<Freezing, FreezingError> {
     let named: Vec<(&str, f64)> = composition
         .iter()
         .filter(|(_, content)| *content > 0.0)
         .map(|(element, content)| (element.as_str(), *content))
         .collect();
-    freeze(database().ok_or(FreezingError::NoLiquid)?, &named, &Settings::default())
+    freeze(database, &named, &Settings::default())
 }
 
 type Key = Vec<(String, u64)>;

@@ -2,7 +2,7 @@
 //! difference: what the other side is decides.
 
 use super::super::tree::*;
-use super::findings::Scope;
+use super::scope::Scope;
 use super::*;
 use crate::quantity::{Quantity, Unit, UnitLookup, parse_number};
 

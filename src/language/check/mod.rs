@@ -5,6 +5,7 @@ mod circles;
 mod declarations;
 mod expressions;
 mod findings;
+mod scope;
 mod tables;
 
 use super::diagnostic::{Diagnostic, nearest};
