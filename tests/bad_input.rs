@@ -117,6 +117,14 @@ fn what_a_file_says_does_not_reach_the_terminal_as_commands() {
     let path = write(folder.path(), "job.toml", job_with("\"fillet\"", "\"\u{1b}]0;title\u{7}\""));
     let rules = write(folder.path(), "rules/a.why", "relation r(a: \u{1b}[31mname)\r\u{9b}\n");
     let check = run([Path::new("rulebook"), Path::new("check"), rules.parent().expect("a folder")]);
+    // What the rules say themselves is no better.
+    let edit = |_: &str, text: String| text.replace("is used to {U}", "is\u{1b}[31m used\u{7} to {U}");
+    copy_rules(&small(), &folder.path().join("coloured"), str::to_owned, edit);
+    let coloured = folder.path().join("coloured");
+    let job = "tests/rulebooks/small/job.toml";
+    let told = run(["why", job, "P3", "--rules", coloured.to_str().expect("a path")]).with_status(0);
+    assert!(told.out.contains("is?[31m used? to"), "{}", told.out);
+    assert!(!told.out.contains('\u{1b}'));
     for ended in of_job(&path).iter().chain([&check]) {
         let harmful = ended.err.chars().find(|c| c.is_control() && *c != '\n');
         assert_eq!(harmful, None, "{:?}", ended.err);
