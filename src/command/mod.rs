@@ -25,9 +25,17 @@ pub enum Ending {
 #[derive(Debug)]
 pub struct Failure(pub String);
 
+impl Failure {
+    /// An error in words. It may quote a file that is no text, and a terminal must not obey what stands there.
+    fn told(error: impl std::fmt::Display) -> Self {
+        let harmful = |c: char| c.is_control() && c != '\n';
+        Failure(format!("error: {}\n", error.to_string().replace(harmful, "?")))
+    }
+}
+
 impl<E: std::error::Error> From<E> for Failure {
     fn from(error: E) -> Self {
-        Failure(format!("error: {error}\n"))
+        Failure::told(error)
     }
 }
 

@@ -87,15 +87,7 @@ fn split_unit(text: &str) -> (&str, &str) {
 
 fn find_unit(symbol: &str, expected: Option<Dimension>) -> Result<Unit, NotationError> {
     let Some(lookup) = Unit::lookup(symbol) else {
-        let near = Unit::symbols()
-            .map(|known| {
-                // Between units equally near, one of a single character is least likely meant: °C, not °, for °D.
-                let single = known.chars().count() == 1;
-                (strsim::damerau_levenshtein(known, symbol), single, known)
-            })
-            .filter(|(distance, _, known)| *distance <= 2 && *distance < known.chars().count().max(2))
-            .min();
-        return Err(NotationError::UnknownUnit(symbol.to_owned(), near.map(|(_, _, known)| known)));
+        return Err(NotationError::UnknownUnit(symbol.to_owned(), Unit::nearest(symbol)));
     };
     let (first, second) = match lookup {
         UnitLookup::One(unit) => (unit, unit),

@@ -140,6 +140,19 @@ impl Unit {
             .filter(|symbol| !symbol.is_empty())
     }
 
+    /// The symbol or alias that was most likely meant by an unknown one, if any is near. Between two that are equally
+    /// near, one of a single character is the less likely: °C, not °, for °D.
+    pub fn nearest(symbol: &str) -> Option<&'static str> {
+        Unit::symbols()
+            .map(|known| {
+                let single = known.chars().count() == 1;
+                (strsim::damerau_levenshtein(known, symbol), single, known)
+            })
+            .filter(|(distance, _, known)| *distance <= 2 && *distance < known.chars().count().max(2))
+            .min()
+            .map(|(_, _, known)| known)
+    }
+
     /// How the unit is written.
     pub fn symbol(self) -> &'static str {
         self.entry().symbol

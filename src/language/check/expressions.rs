@@ -143,7 +143,7 @@ impl Checker<'_> {
             None => {
                 let mut diagnostic =
                     Diagnostic::new(span, format!("unknown unit \"{symbol}\""), "not a unit");
-                if let Some(near) = nearest(symbol, Unit::symbols()) {
+                if let Some(near) = Unit::nearest(symbol) {
                     diagnostic = diagnostic.help(format!("did you mean \"{near}\"?"));
                 }
                 self.report(diagnostic);

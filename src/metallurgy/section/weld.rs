@@ -21,18 +21,17 @@ pub(super) fn in_words(weld: Weld) -> &'static str {
              melt-in, and a parabolic cap over either opening"
         }
         Weld::Fillet => {
-            "a triangle between two equal legs, a parabolic crown on its face, each part melted in over its leg, and the \
-             gap at the root filled as deep as both are melted"
+            "a triangle between two equal legs, moved apart by the gap over the throat, a parabolic crown on its face, and \
+             each part melted in over its leg, no deeper than it is thick"
         }
         Weld::Lap => {
             "a triangle between the leg on the face of the thicker part and the edge of the thinner one, no higher than \
-             that edge; a parabolic crown, each part melted in over its side, and the gap between the sheets filled as \
-             deep as both are melted"
+             that edge, moved apart by the gap over the throat; a parabolic crown, and each part melted in over its side"
         }
         Weld::Corner => {
             "two straight edges that meet at their inner corners and leave a triangle open to the outside, filled up to \
-             the leg or to the thickness of the part, the lesser; a gap moves the sides apart by its width over the \
-             throat; a parabolic crown, each edge melted in over its side"
+             the leg or to the thickness of the part, the lesser, and moved apart by the gap over the throat; a parabolic \
+             crown, and each edge melted in over its side"
         }
         Weld::Edge => {
             "two parts face to face, their edges melted down by the melt-in over their thickness, the gap between them \
@@ -150,31 +149,27 @@ fn double_v(pass: Pass, at: &Point) -> Option<Metal> {
     Some(metal)
 }
 
-/// A triangle between two sides, with its crown.
-fn triangle(at: &Point, sides: [f64; 2], depths: [f64; 2], filled_gap: Piece) -> Metal {
+/// A triangle between two sides, with its crown. A gap moves the sides apart over the throat.
+fn triangle(at: &Point, sides: [f64; 2], depths: [f64; 2]) -> Metal {
     let [one, other] = sides;
-    let width = at.given(Size::CapWidth).unwrap_or(one.hypot(other));
+    let face = one.hypot(other);
+    let throat = if face > 0.0 { one * other / face } else { 0.0 };
+    let width = at.given(Size::CapWidth).unwrap_or(face);
     let strip = |side: usize| vec![Piece::Strip { across: depths[side], along: sides[side] }];
     Metal {
         filler: vec![
             Piece::Triangle { one, other },
             Piece::Crown { width, height: at.size(Size::CapHeight) },
-            filled_gap,
+            Piece::Strip { across: at.size(Size::Gap), along: throat },
         ],
         base: [strip(0), strip(1)],
     }
 }
 
-/// The gap at a root, filled as deep as both parts beside it are melted.
-fn slot(at: &Point, depths: [f64; 2]) -> Piece {
-    Piece::Strip { across: at.size(Size::Gap), along: depths[0].min(depths[1]) }
-}
-
 /// Both parts are melted into their thickness, which ends it.
 fn fillet(at: &Point) -> Metal {
     let leg = at.size(Size::Leg);
-    let depths = [0, 1].map(|side| at.melt_in[side].min(at.thickness[side]));
-    triangle(at, [leg, leg], depths, slot(at, depths))
+    triangle(at, [leg, leg], [0, 1].map(|side| at.melt_in[side].min(at.thickness[side])))
 }
 
 /// The edge is melted along its sheet, the other part into its thickness.
@@ -185,23 +180,24 @@ fn lap(at: &Point) -> Metal {
     sides[edge] = leg.min(at.thickness[edge]);
     let mut depths = at.melt_in;
     depths[1 - edge] = depths[1 - edge].min(at.thickness[1 - edge]);
-    triangle(at, sides, depths, slot(at, depths))
+    triangle(at, sides, depths)
 }
 
 fn corner(at: &Point) -> Metal {
     let leg = at.size(Size::Leg);
-    let sides = at.thickness.map(|thickness| leg.min(thickness));
-    let face = sides[0].hypot(sides[1]);
-    let throat = if face > 0.0 { sides[0] * sides[1] / face } else { 0.0 };
-    triangle(at, sides, at.melt_in, Piece::Strip { across: at.size(Size::Gap), along: throat })
+    triangle(at, at.thickness.map(|thickness| leg.min(thickness)), at.melt_in)
 }
 
+/// The gap is filled as deep as both edges beside it are melted.
 fn edge(at: &Point) -> Metal {
     let gap = at.size(Size::Gap);
     let width = at.given(Size::CapWidth).unwrap_or(at.thickness[0] + gap + at.thickness[1]);
     let strip = |side: usize| vec![Piece::Strip { across: at.melt_in[side], along: at.thickness[side] }];
     Metal {
-        filler: vec![Piece::Crown { width, height: at.size(Size::CapHeight) }, slot(at, at.melt_in)],
+        filler: vec![
+            Piece::Crown { width, height: at.size(Size::CapHeight) },
+            Piece::Strip { across: gap, along: at.melt_in[0].min(at.melt_in[1]) },
+        ],
         base: [strip(0), strip(1)],
     }
 }
