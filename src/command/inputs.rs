@@ -61,10 +61,11 @@ fn drawn(diagnostics: &[Diagnostic], sources: &Sources, general: &General) -> St
 
 /// The job in a file; `-` is standard input.
 pub fn job(path: &Path, rulebook: &Rulebook, general: &General) -> Result<Job, Failure> {
-    let name = path.display().to_string();
+    let from_input = path.as_os_str() == "-";
+    let name = if from_input { "standard input".to_owned() } else { path.display().to_string() };
     let unreadable = |error: std::io::Error| Failure(format!("error: {name}: {error}\n"));
     let mut bytes = Vec::new();
-    if name == "-" {
+    if from_input {
         std::io::stdin().lock().take(MUCH).read_to_end(&mut bytes).map_err(unreadable)?;
     } else {
         let file = std::fs::File::open(path).map_err(unreadable)?;

@@ -25,26 +25,35 @@ pub enum Ending {
 #[derive(Debug)]
 pub struct Failure(pub String);
 
+impl Failure {
+    /// An error in words. It may quote a file that is no text, and a terminal must not obey what stands there.
+    fn told(error: impl std::fmt::Display) -> Self {
+        let harmful = |c: char| c.is_control() && c != '\n';
+        Failure(format!("error: {}\n", error.to_string().replace(harmful, "?")))
+    }
+}
+
 impl<E: std::error::Error> From<E> for Failure {
     fn from(error: E) -> Self {
-        Failure(format!("error: {error}\n"))
+        Failure::told(error)
     }
 }
 
 const EXAMPLES: &str = "\
 Examples:
-  whyrod choose cyclone.toml                  the filler for each joint, and why
-  whyrod why cyclone.toml 4043                the derivation behind a verdict
-  whyrod why-not cyclone.toml 5356            what bars it, or what beats it
+  whyrod choose cyclone.toml             the filler for each joint, and why
+  whyrod why cyclone.toml 4043           the derivation behind a verdict
+  whyrod why-not cyclone.toml 5356       what bars it, or what beats it
   whyrod pool --base 6061 --filler 4043 --dilution 40..60%
-                                              what freezes, and how
-  whyrod rulebook check my-rules              read a rulebook and run its expectations
+                                         what freezes, and how
+  whyrod rulebook check my-rules         read rules and run their expectations
 
-Exit status: 0 done; 1 a mistake in what was given; 2 wrong usage; 3 done, and the
-answer is \"none\" or \"does not hold\".
+Exit status: 0 done; 1 a mistake in what was given; 2 wrong usage;
+3 done, and the answer is \"none\" or \"does not hold\".
 
-Welding can burn, blind, poison and electrocute. The answers here do not replace the
-governing code, a qualified procedure, or the judgement of qualified people.";
+Welding can burn, blind, poison and electrocute. The answers here do not
+replace the governing code, a qualified procedure, or the judgement of
+qualified people.";
 
 /// Which filler rod for an aluminium joint, and why.
 #[derive(Parser, Debug)]

@@ -113,7 +113,7 @@ const LARGEST_DATA: u64 = 64 * 1024 * 1024;
 
 fn data(path: &std::path::Path) -> Result<Arc<FreezingData>, Failure> {
     use std::io::Read;
-    let failed = |error: String| Failure(format!("error: {}: {error}\n", path.display()));
+    let failed = |error: String| Failure::told(format!("{}: {error}", path.display()));
     let mut bytes = Vec::new();
     let file = std::fs::File::open(path).map_err(|error| failed(error.to_string()))?;
     file.take(LARGEST_DATA).read_to_end(&mut bytes).map_err(|error| failed(error.to_string()))?;

@@ -35,8 +35,11 @@ pub fn parse_composition(text: &str, rulebook: &Rulebook) -> Result<Vec<(String,
             composition.push((element.to_owned(), content));
         }
     }
+    if composition.is_empty() {
+        return Err(wrong(format!("\"{text}\" is not a composition: it names no element beside aluminium")));
+    }
     let total: f64 = composition.iter().map(|(_, content)| content).sum();
-    if composition.is_empty() || total >= 100.0 {
+    if total >= 100.0 {
         return Err(wrong(format!(
             "\"{text}\" is not a composition: elements beside aluminium come to {total} %"
         )));

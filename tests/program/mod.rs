@@ -133,3 +133,13 @@ pub fn list(value: &Value) -> &Vec<Value> {
 pub fn text(value: &Value) -> String {
     value.as_str().unwrap_or_else(|| panic!("a text is expected, not {value}")).to_owned()
 }
+
+/// The status is 1, the message is there and says `part`, and nothing else is written.
+#[track_caller]
+pub fn refused(ended: &Ended, part: &str) {
+    assert_eq!(ended.status, Some(1), "{ended:?}");
+    assert_eq!(ended.out, "", "a refusal writes no answer");
+    assert!(ended.err.contains(part), "{part:?} is expected in\n{}", ended.err);
+    assert!(!ended.err.contains("panicked"), "{}", ended.err);
+    assert!(ended.err.len() < 200_000, "{} bytes of messages", ended.err.len());
+}
