@@ -40,9 +40,27 @@ pub(super) type Contents = BTreeMap<TermId, (usize, Spread)>;
 
 /// Every metal of an input `…(metal, element, lowest, nominal, highest)`.
 pub(super) fn contents(inputs: &Inputs<'_>, input: usize) -> HashMap<TermId, Contents> {
+    by_metal(inputs, input, |row| spread_in(inputs, input, row, 2))
+}
+
+/// The same of an input `…(metal, element, share)`: one amount each.
+pub(super) fn amounts(inputs: &Inputs<'_>, input: usize) -> HashMap<TermId, Contents> {
+    by_metal(inputs, input, |row| number_in(inputs, input, row, 2).map(single))
+}
+
+/// One amount as a spread.
+pub(super) fn single(amount: Quantity) -> Spread {
+    Spread { lowest: amount, nominal: amount, highest: amount }
+}
+
+fn by_metal(
+    inputs: &Inputs<'_>,
+    input: usize,
+    read: impl Fn(usize) -> Option<Spread>,
+) -> HashMap<TermId, Contents> {
     let mut metals: HashMap<TermId, Contents> = HashMap::new();
     for row in 0..inputs.rows(input) {
-        if let Some(spread) = spread_in(inputs, input, row, 2) {
+        if let Some(spread) = read(row) {
             let metal = metals.entry(inputs.term(input, row, 0)).or_default();
             metal.insert(inputs.term(input, row, 1), (row, spread));
         }

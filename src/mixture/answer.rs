@@ -16,6 +16,8 @@ pub struct Mixture {
     pub composition: BTreeMap<String, Contents>,
     /// Magnesium silicide in the nominal pool and what is left over of its parts, in mass per cent.
     pub silicide: Option<Silicide>,
+    /// Impurities that the metals may hold and that are left out of the freezing, with the amounts assumed for them.
+    pub impurities_left_out: BTreeMap<String, f64>,
     /// The freezing of the nominal pool.
     pub freezing: Option<FreezingReport>,
     /// Why there is no freezing curve, or not all of it.

@@ -100,6 +100,9 @@ fn given(
         )?;
         for (element, content) in composition {
             let content = mass_percent(*content);
+            let alloying =
+                [("alloy", name(GIVEN_METAL)), ("element", name(element)), ("share", content.clone())];
+            add("alloying", &alloying)?;
             add(
                 "composition",
                 &[
@@ -131,8 +134,8 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
     let derivation = Program::new(rulebook, COMPUTATIONS)?.derive(&facts, Recording::Everything)?;
     let reader = Reader { rulebook, derivation: &derivation };
     let composition = reader.composition(&filler);
-    let nominal: Vec<(String, f64)> =
-        composition.iter().map(|(element, contents)| (element.clone(), contents.nominal)).collect();
+    let dilution = ends(&question.dilution);
+    let nominal = mixed(&metals(&reader, question, &filler), dilution[1], |_, _, contents| contents.nominal);
     let steepness = reader.steepness();
     let (path, stopped) = match question.frozen(&nominal) {
         Ok(freezing) => (Some(freezing), None),
@@ -143,13 +146,19 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
     };
     // A path that is not whole has no index: its steepest part may be the one that is missing.
     let steepest = path.as_ref().filter(|_| stopped.is_none()).and_then(|path| path.steepness(&steepness));
-    let dilution = ends(&question.dilution);
     let worst = worst_over_dilution(&reader, question, &filler, &steepness)?;
     Ok(Mixture {
         bases: question.bases.clone(),
         filler: question.filler.clone(),
         dilution,
         silicide: reader.silicide(&filler),
+        impurities_left_out: composition
+            .iter()
+            .filter(|(element, contents)| {
+                contents.nominal > 0.0 && !nominal.iter().any(|(frozen, _)| frozen == *element)
+            })
+            .map(|(element, contents)| (element.clone(), rounded(contents.nominal)))
+            .collect(),
         freezing: path.as_ref().map(reported),
         freezing_stopped: stopped,
         cracking: Cracking {
@@ -207,28 +216,17 @@ fn reported(freezing: &Freezing) -> FreezingReport {
     }
 }
 
-/// Limits of every metal of the pool, with its share at a dilution: base metals first, the filler last.
+/// What each metal of the pool is meant to hold: base metals first, the filler last.
 fn metals(reader: &Reader<'_, '_>, question: &Question, filler: &str) -> Vec<BTreeMap<String, Contents>> {
-    let listed = |relation: &str, role: &str, metal: &str| -> BTreeMap<String, Contents> {
-        reader
-            .facts(relation)
-            .into_iter()
-            .filter(|fact| reader.text(*fact, role) == metal)
-            .filter_map(|fact| {
-                let contents = Contents {
-                    lowest: reader.number(fact, "lowest")?,
-                    nominal: reader.number(fact, "nominal")?,
-                    highest: reader.number(fact, "highest")?,
-                };
-                Some((reader.text(fact, "element"), contents))
-            })
-            .collect()
-    };
     let mut metals: Vec<BTreeMap<String, Contents>> = match &question.composition {
-        Some(_) => vec![listed("composition", "alloy", GIVEN_METAL)],
-        None => question.bases.iter().map(|base| listed("composition", "alloy", base)).collect(),
+        Some(_) => vec![reader.alloying("alloying", "composition", "alloy", GIVEN_METAL)],
+        None => question
+            .bases
+            .iter()
+            .map(|base| reader.alloying("alloying", "composition", "alloy", base))
+            .collect(),
     };
-    metals.push(listed("filler-composition", "filler", filler));
+    metals.push(reader.alloying("filler-alloying", "filler-composition", "filler", filler));
     metals
 }
 
@@ -334,11 +332,8 @@ pub fn sweep(
         let reader = Reader { rulebook, derivation: &derivation };
         let steepness = reader.steepness();
         for filler in fillers {
-            let pool: Vec<(String, f64)> = reader
-                .composition(filler)
-                .into_iter()
-                .map(|(element, contents)| (element, contents.nominal))
-                .collect();
+            let pool =
+                mixed(&metals(&reader, &question, filler), dilution, |_, _, contents| contents.nominal);
             table.entry(filler.clone()).or_default().push(SweepPoint {
                 dilution: rounded(dilution),
                 index: question.index_of(&pool, &steepness).map(rounded),

@@ -55,6 +55,32 @@ impl Reader<'_, '_> {
             .collect()
     }
 
+    /// What a metal is meant to hold, with its limits: `meant(metal, element, share)` within `limits(metal, element,
+    /// lowest, …, highest)`.
+    pub fn alloying(&self, meant: &str, limits: &str, role: &str, metal: &str) -> BTreeMap<String, Contents> {
+        let of = |relation: &str| {
+            self.facts(relation)
+                .into_iter()
+                .filter(|fact| self.text(*fact, role) == metal)
+                .collect::<Vec<_>>()
+        };
+        let limits: BTreeMap<String, (f64, f64)> = of(limits)
+            .into_iter()
+            .filter_map(|fact| {
+                let ends = (self.number(fact, "lowest")?, self.number(fact, "highest")?);
+                Some((self.text(fact, "element"), ends))
+            })
+            .collect();
+        of(meant)
+            .into_iter()
+            .filter_map(|fact| {
+                let (element, nominal) = (self.text(fact, "element"), self.number(fact, "share")?);
+                let (lowest, highest) = limits.get(&element).copied().unwrap_or((nominal, nominal));
+                Some((element, Contents { lowest, nominal, highest }))
+            })
+            .collect()
+    }
+
     pub fn curve(&self, filler: &str) -> Option<CurveReading> {
         self.of_filler("sensitivity", filler).into_iter().find_map(|fact| {
             Some(CurveReading {

@@ -71,6 +71,12 @@ fn freezing(page: &mut Page, mixture: &Mixture, width: usize) {
             );
             page.verbatim(&line);
         }
+        if !mixture.impurities_left_out.is_empty() {
+            let elements: Vec<&str> = mixture.impurities_left_out.keys().map(String::as_str).collect();
+            let text =
+                format!("left out as impurities, of which only the most is known: {}", elements.join(", "));
+            page.indented(2, &text, Ink::Faint);
+        }
         if !freezing.left_out.is_empty() {
             let text =
                 format!("left out, because the data do not describe them: {}", freezing.left_out.join(", "));

@@ -7,7 +7,7 @@ mod working;
 pub use oven::{frozen, frozen_by};
 
 use super::Shape;
-use super::metals::{Contents, Share, contents, elements, melted, nothing, number_in, pools, settled};
+use super::metals::{Contents, Share, amounts, elements, melted, nothing, number_in, pools, settled};
 use crate::engine::{Computation, Inputs, OutputCell, Outputs, TermId};
 use crate::metallurgy::freezing::{SteepnessSettings, liquation};
 use crate::metallurgy::mixing::{Spread, pool_at};
@@ -26,10 +26,9 @@ pub(super) const LIQUATION_UNFROZEN: Computation = Computation { run: |_, _| {},
 const FROM: &[(&str, &[&str])] = &[
     ("to-freeze", &["joint", "filler"]),
     ("base-share", &["joint", "alloy", "lowest", "nominal", "highest", "pass"]),
-    ("composition", &["alloy", "element", "lowest", "nominal", "highest"]),
-    ("filler-composition", &["filler", "element", "lowest", "nominal", "highest"]),
+    ("alloying", &["alloy", "element", "share"]),
+    ("filler-alloying", &["filler", "element", "share"]),
     ("steepness-setting", &["cut-off", "window"]),
-    ("trace-limit", &["share"]),
 ];
 
 pub(super) const FREEZING_SHAPE: Shape = Shape {
@@ -49,7 +48,6 @@ const SHARE: usize = 1;
 const BASE: usize = 2;
 const FILLER: usize = 3;
 const SETTING: usize = 4;
-const TRACE: usize = 5;
 
 /// Lowest, nominal and highest of a spread.
 const ENDS: [fn(&Spread) -> Quantity; 3] = [|s| s.lowest, |s| s.nominal, |s| s.highest];
@@ -57,21 +55,15 @@ const ENDS: [fn(&Spread) -> Quantity; 3] = [|s| s.lowest, |s| s.nominal, |s| s.h
 /// The settings and the rows that hold them.
 struct Settings {
     steepness: SteepnessSettings,
-    /// Elements up to this content, in mass per cent, are left out as traces.
-    trace: f64,
-    premises: Vec<(usize, usize)>,
+    premise: (usize, usize),
 }
 
 fn settings(inputs: &Inputs<'_>) -> Option<Settings> {
     let row = (0..inputs.rows(SETTING)).next()?;
-    let number = |input, row, role| number_in(inputs, input, row, role).map(|quantity| quantity.base);
-    let trace = (0..inputs.rows(TRACE)).next().and_then(|row| Some((row, number(TRACE, row, 0)?)));
-    let mut premises = vec![(SETTING, row)];
-    premises.extend(trace.map(|(row, _)| (TRACE, row)));
+    let number = |role| number_in(inputs, SETTING, row, role).map(|quantity| quantity.base);
     Some(Settings {
-        steepness: SteepnessSettings { cut_off: number(SETTING, row, 0)?, window: number(SETTING, row, 1)? },
-        trace: trace.map_or(0.0, |(_, limit)| limit),
-        premises,
+        steepness: SteepnessSettings { cut_off: number(0)?, window: number(1)? },
+        premise: (SETTING, row),
     })
 }
 
@@ -90,12 +82,7 @@ struct Pass<'c> {
 
 impl Pass<'_> {
     /// Dilution and nominal composition at one end of the dilution.
-    fn at(
-        &self,
-        inputs: &Inputs<'_>,
-        trace: f64,
-        end: fn(&Spread) -> Quantity,
-    ) -> Option<(f64, Composition)> {
+    fn at(&self, inputs: &Inputs<'_>, end: fn(&Spread) -> Quantity) -> Option<(f64, Composition)> {
         let amounts = self.amounts.as_ref()?;
         let dilution = amounts.iter().map(|share| end(share).base).sum();
         let elements = elements(self.metals.iter().copied().chain([self.filler_contents]));
@@ -103,18 +90,14 @@ impl Pass<'_> {
             let filler = self.filler_contents.get(&element).map_or_else(nothing, |(_, content)| *content);
             (element, pool_at(&melted(amounts, &self.metals, element), &filler, end).base)
         });
-        Some((dilution, composition(inputs, trace, contents)))
+        Some((dilution, composition(inputs, contents)))
     }
 }
 
-/// Elements above the trace limit, by name.
-fn composition(
-    inputs: &Inputs<'_>,
-    trace: f64,
-    contents: impl Iterator<Item = (TermId, f64)>,
-) -> Composition {
+/// Elements by name.
+fn composition(inputs: &Inputs<'_>, contents: impl Iterator<Item = (TermId, f64)>) -> Composition {
     let mut named: Composition = contents
-        .filter(|(_, content)| *content > trace)
+        .filter(|(_, content)| *content > 0.0)
         .filter_map(|(element, content)| Some((inputs.value(element)?.to_string(), content)))
         .collect();
     named.sort_by(|a, b| a.0.cmp(&b.0));
@@ -124,7 +107,7 @@ fn composition(
 /// Hands every pass of every pool that is to be frozen to `work`, all at once.
 fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&Settings, &[Pass<'_>])) {
     let Some(settings) = settings(inputs) else { return };
-    let (pools, bases, fillers) = (pools(inputs, SHARE), contents(inputs, BASE), contents(inputs, FILLER));
+    let (pools, bases, fillers) = (pools(inputs, SHARE), amounts(inputs, BASE), amounts(inputs, FILLER));
     let empty = Contents::new();
     let mut passes = Vec::new();
     for row in 0..inputs.rows(WANTED) {
@@ -137,7 +120,7 @@ fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&Settings, &[Pass<'_>])) {
             premises.extend(shares.iter().map(|share| (SHARE, share.row)));
             premises.extend(metals.iter().flat_map(|metal| metal.values()).map(|(row, _)| (BASE, *row)));
             premises.extend(filler_contents.values().map(|(row, _)| (FILLER, *row)));
-            premises.extend(&settings.premises);
+            premises.push(settings.premise);
             let amounts = settled(shares);
             passes.push(Pass {
                 joint,
@@ -168,7 +151,7 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
         let mut compositions = Vec::new();
         for (index, pass) in passes.iter().enumerate() {
             for end in ENDS {
-                let Some((dilution, composition)) = pass.at(inputs, settings.trace, end) else { continue };
+                let Some((dilution, composition)) = pass.at(inputs, end) else { continue };
                 if wanted.last() != Some(&(index, dilution)) {
                     wanted.push((index, dilution));
                     compositions.push(composition);
@@ -200,16 +183,16 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
 }
 
 fn run_liquation(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
-    with_passes(inputs, |settings, passes| {
+    with_passes(inputs, |_, passes| {
         let mut wanted = Vec::new();
         let mut compositions = Vec::new();
         for (index, pass) in passes.iter().enumerate() {
-            let Some((_, weld)) = pass.at(inputs, settings.trace, |share| share.nominal) else { continue };
+            let Some((_, weld)) = pass.at(inputs, |share| share.nominal) else { continue };
             for (share, metal) in pass.shares.iter().zip(&pass.metals) {
                 let alone = metal.iter().map(|(element, (_, content))| (*element, content.nominal.base));
                 wanted.push((index, share.alloy));
                 compositions.push(weld.clone());
-                compositions.push(composition(inputs, settings.trace, alone));
+                compositions.push(composition(inputs, alone));
             }
         }
         let frozen = frozen_all(&compositions);

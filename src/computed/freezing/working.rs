@@ -1,8 +1,8 @@
 //! The arithmetic behind a row of `freezing` or `liquation`, worked out again from the rows it came from.
 
-use super::super::metals::{nothing, spread_of};
+use super::super::metals::{nothing, single, spread_of};
 use super::oven::frozen;
-use super::{BASE, ENDS, FILLER, SETTING, SHARE, TRACE};
+use super::{BASE, ENDS, FILLER, SETTING, SHARE};
 use crate::engine::{Cell, InputRow, Working};
 use crate::language::Value;
 use crate::metallurgy::freezing::{Freezing, SteepnessSettings, WINDOW_FROM, WINDOW_TO, liquation};
@@ -16,29 +16,11 @@ fn text(cell: Option<&Cell>) -> String {
     }
 }
 
-/// A metal as it is frozen, and the traces that were left out of it.
-struct Metal {
-    contents: Vec<(String, f64)>,
-    traces: Vec<(String, f64)>,
-}
-
-impl Metal {
-    fn of(contents: Vec<(String, f64)>, premises: &[InputRow]) -> Self {
-        let limit = premises
-            .iter()
-            .find(|(input, _)| *input == TRACE)
-            .and_then(|(_, cells)| number(cells, 0))
-            .unwrap_or(0.0);
-        let (contents, traces) = contents.into_iter().partition(|(_, content)| *content > limit);
-        Metal { contents, traces }
-    }
-
-    fn told(&self, name: &str) -> Vec<String> {
-        let mut told = vec![format!("{name}: {}, the rest aluminium", listed(&self.contents))];
-        if self.traces.iter().any(|(_, content)| *content > 0.0) {
-            told.push(format!("left out as traces: {}", listed(&self.traces)));
-        }
-        told
+/// What a metal holds of an element, from a row `…(metal, element, share)`.
+fn amount_of(cells: &[Cell]) -> Option<Spread> {
+    match cells.get(2) {
+        Some(Cell::Value(Value::Number(quantity))) => Some(single(*quantity)),
+        _ => None,
     }
 }
 
@@ -50,7 +32,7 @@ fn number(cells: &[Cell], role: usize) -> Option<f64> {
 }
 
 /// The composition at a dilution, worked out from the rows of an explanation.
-fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Metal {
+fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Vec<(String, f64)> {
     let of = |input: usize| premises.iter().filter(move |(from, _)| *from == input).map(|(_, cells)| cells);
     let mut elements: Vec<String> = of(BASE).chain(of(FILLER)).map(|cells| text(cells.get(1))).collect();
     elements.sort();
@@ -62,20 +44,20 @@ fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Metal 
                 .filter_map(|share| {
                     let content = of(BASE)
                         .find(|base| base.first() == share.get(1) && text(base.get(1)) == element)
-                        .and_then(|base| spread_of(base, 2))
+                        .and_then(|base| amount_of(base))
                         .unwrap_or_else(nothing);
                     Some(Melted { share: spread_of(share, 2)?, content })
                 })
                 .collect();
             let filler = of(FILLER)
                 .find(|row| text(row.get(1)) == element)
-                .and_then(|row| spread_of(row, 2))
+                .and_then(|row| amount_of(row))
                 .unwrap_or_else(nothing);
             let content = pool_at(&melted, &filler, end).base;
             (element, content)
         })
         .collect();
-    Metal::of(contents, premises)
+    contents
 }
 
 fn listed(composition: &[(String, f64)]) -> String {
@@ -131,8 +113,12 @@ pub(super) fn freezing(premises: &[InputRow], cells: &[Cell]) -> Working {
     });
     if let Some(end) = end {
         let composition = composition_of(premises, end);
-        steps.extend(composition.told(&format!("metal at {} % dilution", format_number(wanted * 100.0))));
-        if let Ok(freezing) = frozen(&composition.contents) {
+        steps.push(format!(
+            "metal at {} % dilution: {}, the rest aluminium",
+            format_number(wanted * 100.0),
+            listed(&composition)
+        ));
+        if let Ok(freezing) = frozen(&composition) {
             if !freezing.left_out.is_empty() {
                 steps.push(format!(
                     "left out, because the data do not describe them: {}",
@@ -162,11 +148,10 @@ pub(super) fn liquation_lead(premises: &[InputRow], cells: &[Cell]) -> Working {
     let base: Vec<(String, f64)> = premises
         .iter()
         .filter(|(input, row)| *input == BASE && text(row.first()) == alloy)
-        .filter_map(|(_, row)| Some((text(row.get(1)), spread_of(row, 2)?.nominal.base)))
+        .filter_map(|(_, row)| Some((text(row.get(1)), number(row, 2)?)))
         .collect();
-    let base = Metal::of(base, premises);
-    let mut steps = [weld.told("weld metal"), base.told(&alloy)].concat();
-    if let (Ok(weld), Ok(base)) = (frozen(&weld.contents), frozen(&base.contents)) {
+    let mut steps = vec![format!("weld metal: {}", listed(&weld)), format!("{alloy}: {}", listed(&base))];
+    if let (Ok(weld), Ok(base)) = (frozen(&weld), frozen(&base)) {
         if let Some(worst) = liquation(&base, &weld) {
             steps.push(format!(
                 "at {} °C the weld is {} % solid and {alloy} {} %",
