@@ -27,7 +27,6 @@ const LONGEST: usize = 450;
 const LONGER: &[(&str, usize, &str)] = &[
     ("src/language/rulebook.rs", 520, "the types of a checked rulebook, which are read together"),
     ("src/language/check/findings.rs", 520, "one pass over a finding, clause by clause"),
-    ("tests/cracking_cases.rs", 560, "published cases one after another, each with its source"),
 ];
 
 /// Names that say nothing about what lives in a file.
