@@ -3,7 +3,7 @@
 use super::{Ending, Failure, General, inputs, print, print_json};
 use crate::engine::Recording;
 use crate::show::{choice, width};
-use crate::verdict::Verdict;
+use crate::verdict::{Verdict, read_ahead};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -25,6 +25,7 @@ pub struct Arguments {
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
+    read_ahead();
     let rulebook = inputs::rulebook(general)?;
     let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::Everything)?;
     let report = decision.report();

@@ -6,7 +6,7 @@ mod metals;
 mod pool;
 mod section;
 
-pub use freezing::{frozen, frozen_by};
+pub use freezing::{frozen, frozen_by, read_ahead};
 
 use crate::engine::Computation;
 use crate::language::{Origin, Relation, Rulebook, Type};

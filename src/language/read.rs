@@ -10,6 +10,8 @@ use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
 
 /// A rule file larger than this is not one.
 const LARGEST_FILE: u64 = 8 * 1024 * 1024;
@@ -58,14 +60,48 @@ pub fn read_rulebook_texts<'a>(
     let mut files: Vec<(&str, &str)> = files.into_iter().collect();
     files.sort_unstable();
     let mut loader = Loader::default();
-    for (name, text) in files {
-        loader.text(name.to_owned(), text.to_owned());
+    for ((name, text), parsed) in files.iter().zip(parse_all(&files)) {
+        loader.take(name.to_string(), text.to_string(), parsed);
     }
     if let Some((span, path)) = loader.includes.first() {
         let message = format!("\"{}\" cannot be included from a rulebook in memory", path.display());
         loader.diagnostics.push(Diagnostic::new(*span, message, "no folder to look in"));
     }
     loader.finish()
+}
+
+/// What became of one file.
+type Parsed = (Vec<Item>, Vec<Diagnostic>);
+
+fn parsed(file: usize, text: &str) -> Parsed {
+    let mut diagnostics = Vec::new();
+    let items = parse_file(file as u32, text, &mut diagnostics);
+    (items, diagnostics)
+}
+
+/// Parses files on all processors: reading the built-in rulebook is a good part of the time of a small job.
+fn parse_all(files: &[(&str, &str)]) -> Vec<Parsed> {
+    let next = AtomicUsize::new(0);
+    let done: Mutex<Vec<(usize, Parsed)>> = Mutex::new(Vec::new());
+    let work = || {
+        while let Some((file, (_, text))) = {
+            let file = next.fetch_add(1, Ordering::Relaxed);
+            files.get(file).map(|entry| (file, entry))
+        } {
+            let parsed = parsed(file, text);
+            done.lock().unwrap_or_else(PoisonError::into_inner).push((file, parsed));
+        }
+    };
+    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(files.len());
+    std::thread::scope(|scope| {
+        for _ in 1..threads {
+            scope.spawn(work);
+        }
+        work();
+    });
+    let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
+    done.sort_by_key(|(file, _)| *file);
+    done.into_iter().map(|(_, parsed)| parsed).collect()
 }
 
 #[derive(Default)]
@@ -183,8 +219,13 @@ impl Loader {
     }
 
     fn text(&mut self, name: String, text: String) {
-        let file = self.sources.files.len() as u32;
-        let items = parse_file(file, &text, &mut self.diagnostics);
+        let parsed = parsed(self.sources.files.len(), &text);
+        self.take(name, text, parsed);
+    }
+
+    /// Takes in a file that was parsed under the next free number.
+    fn take(&mut self, name: String, text: String, (items, mut diagnostics): Parsed) {
+        self.diagnostics.append(&mut diagnostics);
         self.sources.files.push(SourceFile { name, text });
         self.includes.extend(items.iter().filter_map(|item| match item {
             Item::Include(path) => Some((path.span, PathBuf::from(&path.text))),

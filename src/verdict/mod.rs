@@ -16,6 +16,7 @@ pub use report::{
 pub use sentence::{fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
 pub use vocabulary::{Vocabulary, VocabularyError};
 
+pub use crate::computed::read_ahead;
 use crate::computed::{COMPUTATIONS, ShapeError, check_shapes};
 use crate::engine::{Derivation, EngineError, GivenFact, Recording, derive};
 use crate::job::Job;

@@ -4,7 +4,7 @@
 mod oven;
 mod working;
 
-pub use oven::{frozen, frozen_by};
+pub use oven::{frozen, frozen_by, read_ahead};
 
 use super::Shape;
 use super::metals::{Contents, Share, amounts, elements, melted, nothing, number_in, pools, settled};

@@ -15,6 +15,11 @@ fn database() -> Option<&'static Database> {
     READ.get_or_init(|| Database::aluminium().ok()).as_ref()
 }
 
+/// Starts reading the built-in data on another processor, for a caller that has other things to read first.
+pub fn read_ahead() {
+    std::thread::spawn(database);
+}
+
 /// Freezes a composition in mass per cent by element, with the built-in data. Errors as [`freeze`].
 pub fn frozen(composition: &[(String, f64)]) -> Result<Freezing, FreezingError> {
     frozen_by(database().ok_or(FreezingError::NoLiquid)?, composition)

@@ -95,14 +95,14 @@ impl Checker<'_> {
         }
         let roles = self.settle_roles(roles);
         self.relation_index.insert(name.text.clone(), RelationId::new(self.relations.len()));
-        self.relations.push(Relation {
+        self.relations.push(Arc::new(Relation {
             name: name.text.clone(),
             roles,
             origin,
             reads: None,
             cites: Vec::new(),
             span: name.span,
-        });
+        }));
     }
 
     /// First pass: name and roles. A question is marked by a placeholder that the second pass completes.
@@ -133,7 +133,7 @@ impl Checker<'_> {
     fn set_reads(&mut self, relation: &Written, reads: &Written) {
         let Some(id) = self.relation_index.get(&relation.text).copied() else { return };
         if let Some(template) = self.role_template(id, reads) {
-            self.relations[id.index()].reads = Some(template);
+            Arc::make_mut(&mut self.relations[id.index()]).reads = Some(template);
         }
     }
 
@@ -187,7 +187,9 @@ impl Checker<'_> {
                 RelationClause::From(names) => {
                     from = names.iter().filter_map(|name| self.known_relation(name)).collect();
                 }
-                RelationClause::Cite(cite) => self.relations[id.index()].cites.push(cite.cite.clone()),
+                RelationClause::Cite(cite) => {
+                    Arc::make_mut(&mut self.relations[id.index()]).cites.push(cite.cite.clone())
+                }
             }
         }
         match item.flavour {
@@ -200,7 +202,7 @@ impl Checker<'_> {
                         "needs a line: from …",
                     ));
                 }
-                self.relations[id.index()].origin = Origin::Computed { from };
+                Arc::make_mut(&mut self.relations[id.index()]).origin = Origin::Computed { from };
             }
             Flavour::Question => {
                 let question = QuestionClauses { asks, about, at, left_out };
@@ -248,7 +250,7 @@ impl Checker<'_> {
         }
         match filled_by.into_iter().collect::<Option<Vec<usize>>>() {
             Some(filled_by) => {
-                self.relations[id.index()].origin =
+                Arc::make_mut(&mut self.relations[id.index()]).origin =
                     Origin::Question(Question { asks, subject, filled_by, path, left_out });
             }
             None => self.report(Diagnostic::new(

@@ -26,16 +26,18 @@ pub(super) fn check(
     let mut checker = Checker::new(&sources);
     checker.declare(&items);
     checker.fill(&items);
-    diagnostics.append(&mut checker.diagnostics);
+    let Checker { kinds, relations, curves, mut findings, facts, expectations, diagnostics: found, .. } =
+        checker;
+    let relations: Vec<Relation> = relations.into_iter().map(Arc::unwrap_or_clone).collect();
+    diagnostics.extend(found);
     if diagnostics.is_empty() {
-        diagnostics = circles::check(&checker.relations, &checker.findings);
+        diagnostics = circles::check(&relations, &findings);
     }
     if !diagnostics.is_empty() {
         diagnostics.sort_by_key(|diagnostic| diagnostic.span);
         diagnostics.dedup();
         return Err((sources, diagnostics));
     }
-    let Checker { kinds, relations, curves, mut findings, facts, expectations, .. } = checker;
     findings.sort_by(|a, b| a.id.cmp(&b.id));
     Ok(Rulebook { sources, kinds, relations, curves, findings, facts, expectations, fingerprint })
 }
@@ -43,7 +45,8 @@ pub(super) fn check(
 struct Checker<'s> {
     sources: &'s Sources,
     kinds: Vec<WordKind>,
-    relations: Vec<Relation>,
+    /// Shared, so that a pattern can look at its relation while messages are reported.
+    relations: Vec<Arc<Relation>>,
     relation_index: HashMap<String, RelationId>,
     curves: Vec<Curve>,
     findings: Vec<Finding>,
