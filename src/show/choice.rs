@@ -3,8 +3,6 @@
 use super::colour::Ink;
 use super::page::Page;
 use crate::job::Job;
-use std::cmp::Reverse;
-
 use crate::verdict::{FillerVerdict, JointReport, Report, Standing, Verdict};
 
 /// Lays out a report. With `each`, fillers that share a reason are told one by one.
@@ -48,22 +46,27 @@ fn heading(joint: &JointReport, job: &Job) -> String {
 fn answer(page: &mut Page, joint: &JointReport) {
     let with = |wanted: Verdict| joint.verdicts.iter().filter(move |verdict| verdict.verdict == wanted);
     let best: Vec<&FillerVerdict> = with(Verdict::Recommended).collect();
-    if let Some(first) = best.first() {
+    if !best.is_empty() {
         let names: Vec<&str> = best.iter().map(|verdict| verdict.filler.as_str()).collect();
-        page.indented(2, &format!("Use {}.", names.join(" or ")), Ink::Good);
-        if let Some((standing, stopped)) = decisive(joint, first) {
-            let says = standing.says.as_deref().map(sentence).unwrap_or_default();
-            let tail = match stopped {
-                0 => String::new(),
-                1 => format!(" That, {}, decides against one other filler.", standing.criterion),
-                _ => format!(
-                    " That, {}, decides against {stopped} of {} others.",
-                    standing.criterion,
-                    joint.verdicts.len() - 1
-                ),
-            };
-            page.indented(2, &format!("{says}{tail}"), Ink::Plain);
-        }
+        let names = names.join(" or ");
+        let Some(decisive) = &joint.decisive else {
+            return page.indented(2, &format!("Use {names}."), Ink::Good);
+        };
+        let text = match &decisive.plainly {
+            Some(reason) => format!("Use {names}: {reason}."),
+            None => format!("Use {names}."),
+        };
+        page.indented(2, &text, Ink::Good);
+        let others = joint.verdicts.len() - 1;
+        let tail = match decisive.against {
+            0 => String::new(),
+            1 => format!(" That, {}, decides against one other filler.", decisive.criterion),
+            all if all == others => {
+                format!(" That, {}, decides against all {others} others.", decisive.criterion)
+            }
+            some => format!(" That, {}, decides against {some} of {others} others.", decisive.criterion),
+        };
+        page.indented(2, &format!("{}{tail}", sentence(&decisive.says)), Ink::Plain);
         return;
     }
     let standing: Vec<&str> = with(Verdict::Usable).map(|verdict| verdict.filler.as_str()).collect();
@@ -84,37 +87,6 @@ fn answer(page: &mut Page, joint: &JointReport) {
     } else {
         page.indented(2, "No filler is usable here.", Ink::Bad);
     }
-}
-
-/// The standing of the recommended filler on the criterion that stops most of the others: those it bars, and those that
-/// are beaten on it. Of several, the first in the job's order. The last criterion in that order only breaks ties, and is
-/// told as the reason only where there is no other.
-fn decisive<'r>(joint: &'r JointReport, best: &'r FillerVerdict) -> Option<(&'r Standing, usize)> {
-    best.standings
-        .iter()
-        .enumerate()
-        .map(|(place, standing)| {
-            let stopped = joint
-                .verdicts
-                .iter()
-                .filter(|other| {
-                    other
-                        .standings
-                        .iter()
-                        .any(|s| s.criterion == standing.criterion && s.standing == "barred")
-                        || other
-                            .beaten_by
-                            .iter()
-                            .any(|b| b.criterion == standing.criterion && b.filler == best.filler)
-                })
-                .count();
-            (stopped, place, standing)
-        })
-        .filter(|(_, _, standing)| standing.says.is_some())
-        .max_by_key(|(stopped, place, _)| {
-            (*stopped > 0 && place + 1 < best.standings.len(), *stopped, Reverse(*place))
-        })
-        .map(|(stopped, _, standing)| (standing, stopped))
 }
 
 /// With a capital letter and a full stop.

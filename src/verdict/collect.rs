@@ -2,6 +2,7 @@
 
 use super::Decision;
 use super::cover::{Served, fewest};
+use super::decisive::decisive;
 use super::report::*;
 use super::sentence::{finding_sentence, question_sentence};
 use super::vocabulary::Placed;
@@ -216,6 +217,13 @@ impl<'d, 'r> Collection<'d, 'r> {
         open
     }
 
+    /// Reasons in a welder's words, by criterion.
+    fn plainly(&self) -> HashMap<String, String> {
+        let Some(plainly) = &self.decision.vocabulary.plainly else { return HashMap::new() };
+        let facts = self.decision.derivation.facts(plainly.relation);
+        facts.map(|fact| (self.text(fact, plainly.roles[0]), self.text(fact, plainly.roles[1]))).collect()
+    }
+
     fn cautions(&self) -> Vec<String> {
         let derivation = &self.decision.derivation;
         let mut seen = BTreeSet::new();
@@ -263,6 +271,7 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
         let names = (collection.text(fact, roles[0]), collection.text(fact, roles[1]));
         terms.insert(names, collection.pair(fact, &roles));
     }
+    let plainly = collection.plainly();
     let mut joints = Vec::new();
     let mut served = Vec::new();
     for joint in &decision.job.joints {
@@ -297,7 +306,7 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
             recommended: with(&[Verdict::Recommended]),
         });
         verdicts.sort_by_key(|verdict| verdict.verdict);
-        joints.push(JointReport {
+        let mut report = JointReport {
             joint: joint.name.to_string(),
             between: [joint.between[0].to_string(), joint.between[1].to_string()],
             recommended: verdicts
@@ -307,7 +316,10 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
                 .collect(),
             verdicts,
             open,
-        });
+            decisive: None,
+        };
+        report.decisive = decisive(&report, &plainly);
+        joints.push(report);
     }
     Report {
         program: Program { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },

@@ -3,6 +3,7 @@
 
 mod collect;
 mod cover;
+mod decisive;
 mod expectations;
 mod report;
 mod sentence;
@@ -10,7 +11,7 @@ mod vocabulary;
 
 pub use expectations::{Checked, check_expectations};
 pub use report::{
-    Beaten, FewestFillers, FillerVerdict, JobStamp, JointReport, OpenQuestion, Program, Report,
+    Beaten, Decisive, FewestFillers, FillerVerdict, JobStamp, JointReport, OpenQuestion, Program, Report,
     RulebookStamp, Standing, Verdict, rounded,
 };
 pub use sentence::{fact_sentence, finding_sentence, question_sentence, row_sentence, shown};

@@ -57,10 +57,25 @@ pub struct JointReport {
     pub between: [String; 2],
     /// Fillers that nothing bars and nothing beats.
     pub recommended: Vec<String>,
+    /// What decided for the recommended filler, where one is recommended.
+    pub decisive: Option<Decisive>,
     /// Every candidate: recommended ones first, then usable, open, barred.
     pub verdicts: Vec<FillerVerdict>,
     /// Unanswered questions that some verdict waits on, the one that decides most fillers first.
     pub open: Vec<OpenQuestion>,
+}
+
+/// What decided for the recommended filler.
+#[derive(Clone, Debug, Serialize)]
+pub struct Decisive {
+    /// The criterion.
+    pub criterion: String,
+    /// Why, in a welder's words, where the rulebook has them.
+    pub plainly: Option<String>,
+    /// What was found of the recommended filler on it.
+    pub says: String,
+    /// How many other fillers it stands against.
+    pub against: usize,
 }
 
 /// What the program says of a filler at a joint.

@@ -32,6 +32,8 @@ pub struct Vocabulary {
     pub place: Placed<2>,
     /// `caution(joint, about)`
     pub caution: Placed<2>,
+    /// `plainly(criterion, reason)`, where the rulebook has it.
+    pub plainly: Option<Placed<2>>,
 }
 
 /// A rulebook that lacks a relation or role that verdicts are read from.
@@ -70,6 +72,7 @@ impl Vocabulary {
             standing: placed(rulebook, "standing", ["joint", "filler", "criterion", "level"])?,
             place: placed(rulebook, "place", ["criterion", "value"])?,
             caution: placed(rulebook, "caution", ["joint", "about"])?,
+            plainly: placed(rulebook, "plainly", ["criterion", "reason"]).ok(),
         })
     }
 }
