@@ -37,7 +37,7 @@ fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Vec<(S
     let mut elements: Vec<String> = of(BASE).chain(of(FILLER)).map(|cells| text(cells.get(1))).collect();
     elements.sort();
     elements.dedup();
-    let contents = elements
+    elements
         .into_iter()
         .map(|element| {
             let melted: Vec<Melted> = of(SHARE)
@@ -56,8 +56,7 @@ fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Vec<(S
             let content = pool_at(&melted, &filler, end).base;
             (element, content)
         })
-        .collect();
-    contents
+        .collect()
 }
 
 fn listed(composition: &[(String, f64)]) -> String {
