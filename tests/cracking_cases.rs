@@ -13,7 +13,7 @@ use whyrod::metallurgy::freezing::{Freezing, liquation};
 const INDEX_RIGHT: usize = 13;
 const CURVE_RIGHT: usize = 19;
 const TOGETHER_RIGHT: usize = 19;
-const BESIDE_RIGHT: usize = 12;
+const BESIDE_RIGHT: usize = 11;
 
 /// Cells of a line, of which some are quoted.
 fn cells(line: &str) -> Vec<String> {

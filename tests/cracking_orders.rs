@@ -30,14 +30,19 @@ fn bare_welds_come_out_in_the_published_order() {
     println!("main elements alone: {main:.0?}");
     assert_eq!(pairs_right(&main), (10, 10), "{main:?}");
 
-    // With what the rulebook takes for impurities (half of each maximum) 2014 and 2024 change places.
+    // As the rulebook has them frozen, which is not quite the same: it takes registered nominal figures.
     let rulebook = rulebook();
-    let whole: Vec<f64> = ["2219", "2014", "2024", "7075", "6061"]
-        .iter()
-        .map(|alloy| index(&Seam::bare(&rulebook, alloy).base(alloy)))
-        .collect();
-    println!("with impurities: {whole:.0?}");
-    assert!(pairs_right(&whole).0 >= 9, "{whole:?}");
+    let alloys = ["2219", "2014", "2024", "7075", "6061"];
+    let meant: Vec<f64> =
+        alloys.iter().map(|alloy| index(&Seam::bare(&rulebook, alloy).base(alloy))).collect();
+    println!("as frozen: {meant:.0?}");
+    assert_eq!(pairs_right(&meant), (10, 10), "{meant:?}");
+
+    // Why impurities are left out: at half of each maximum the order comes out less well.
+    let guessed: Vec<f64> =
+        alloys.iter().map(|alloy| index(&Seam::bare(&rulebook, alloy).base_with_guesses(alloy))).collect();
+    println!("with impurities at half of their limit: {guessed:.0?}");
+    assert!(pairs_right(&guessed).0 < 10, "{guessed:?}");
 }
 
 /// Soysal and Kou, talk abstract: transverse motion tests of 2024, 4145 < 4043 < 2319. The dilution is not given; at 60 %

@@ -73,35 +73,32 @@ impl<'r> Seam<'r> {
         self.column(relation, role).first().map(ToString::to_string)
     }
 
-    /// What a metal holds, by element.
-    pub fn contents(&self, relation: &str, metal: &str) -> Vec<(String, f64)> {
+    /// A column of figures by element for one metal, from a relation whose first two roles are the metal and the element.
+    fn contents(&self, relation: &str, metal: &str, role: usize) -> Vec<(String, f64)> {
         self.facts(relation)
             .into_iter()
             .filter(|cells| cells[0].as_ref().is_some_and(|name| name.to_string() == metal))
-            .filter_map(|cells| Some((cells[1].as_ref()?.to_string(), base(cells[3].as_ref()?)?)))
+            .filter_map(|cells| Some((cells[1].as_ref()?.to_string(), base(cells[role].as_ref()?)?)))
             .collect()
     }
 
-    /// What a base metal holds, without traces.
+    /// What a base metal is meant to hold: as the rulebook has it frozen.
     pub fn base(&self, alloy: &str) -> Vec<(String, f64)> {
-        self.without_traces(self.contents("composition", alloy))
+        self.contents("alloying", alloy, 2)
     }
 
-    /// As the rulebook has metals frozen.
-    pub fn without_traces(&self, mut contents: Vec<(String, f64)>) -> Vec<(String, f64)> {
-        let limit = self.number("trace-limit", "share").expect("the rulebook sets a limit of traces");
-        contents.retain(|(_, content)| *content > limit);
-        contents
+    /// The same with impurities at half of their limit.
+    pub fn base_with_guesses(&self, alloy: &str) -> Vec<(String, f64)> {
+        self.contents("composition", alloy, 3)
     }
 
-    /// The pool at a dilution, both sides melting alike, without traces.
+    /// The pool at a dilution, both sides melting alike.
     pub fn pool(&self, bases: [&str; 2], dilution: f64) -> Vec<(String, f64)> {
-        let filler = self.contents("filler-composition", &self.filler);
         let mut pool: Vec<(String, f64)> = Vec::new();
         for (share, metal) in [
-            (dilution / 2.0, self.contents("composition", bases[0])),
-            (dilution / 2.0, self.contents("composition", bases[1])),
-            (1.0 - dilution, filler),
+            (dilution / 2.0, self.base(bases[0])),
+            (dilution / 2.0, self.base(bases[1])),
+            (1.0 - dilution, self.contents("filler-alloying", &self.filler, 2)),
         ] {
             for (element, content) in metal {
                 match pool.iter_mut().find(|(known, _)| *known == element) {
@@ -111,7 +108,7 @@ impl<'r> Seam<'r> {
             }
         }
         pool.sort_by(|a, b| a.0.cmp(&b.0));
-        self.without_traces(pool)
+        pool
     }
 
     /// The standing on hot cracking.
