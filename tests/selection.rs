@@ -16,6 +16,13 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Rows that may fail the build and disagree all the same: what the source says, what the rulebook goes by, and why.
 const DISAGREE: &[(&str, &str)] = &[
     (
+        "S118",
+        "Mathers 2002, table 3.3, has 4043 for 6082 on ductility, as for all five criteria of that alloy, and 5356 for 6061 \
+         and 6063. ASME BPVC IX 2010, QW-466.1, bends Al-Si weld metal on a former of 16.5 times the thickness only, Al-Mg \
+         metal on 6 2/3: its silicon is a brittle network. That severe forming is barred from 4 % silicon on, which the \
+         passes that fill a V just reach (4.09 %), is common practice without a figure of its own; a fillet is marginal.",
+    ),
+    (
         "S121",
         "Mathers 2002, table 3.3, has 4043 for 6082 to be anodised, as for all five criteria of that alloy. Above about 2 % \
          the silicon of the weld stays in the oxide as particles and greys it beside clear metal: Wernick, Pinner and \
@@ -23,7 +30,7 @@ const DISAGREE: &[(&str, &str)] = &[
     ),
     (
         "S134",
-        "Mathers 2002, p. 49, has 5554 for 5xxx above 65 °C. On 5052 it serves, but its 2.7 % magnesium thinned by 5005 or \
+        "Mathers 2002, p. 49, has 5554 for 5xxx above 65 °C. In a fillet on 5052 with 1xxx, 3xxx or 5005 it serves, but its 2.7 % magnesium thinned by 5005 or \
          5050 freezes in the middle of the range that tears: p. 43 of the same book, 1 to 2.5 % magnesium may crack, a filler \
          above 3.5 % cures it. And 5083 lines its own grain boundaries with Al3Mg2 there whatever the filler: Dix, Anderson \
          and Shumaker, Corrosion 15(2) 1959.",
@@ -37,8 +44,8 @@ const DISAGREE: &[(&str, &str)] = &[
 ];
 
 /// Counts of the sure rows and of their pairs of alloys that agree.
-const ROWS_AGREED: usize = 100;
-const PAIRS_AGREED: usize = 533;
+const ROWS_AGREED: usize = 99;
+const PAIRS_AGREED: usize = 532;
 
 /// What is wrong with a pair; nothing where it agrees.
 fn wrong(reading: &Reading, choice: &Choice) -> Option<String> {

@@ -247,10 +247,9 @@ pub fn read(row: &Row, known: &Known<'_>) -> Result<Reading, String> {
 fn job(row: &Row, bases: [String; 2]) -> Asked {
     let mut asked = Asked { bases, ..Asked::of("", "") };
     let criterion = row.criterion.as_str();
-    // Table 8.8 of EN 1999-1-1 is on butt welds; pipes and tanks are butted.
+    // Table 8.8 of EN 1999-1-1 is on butt welds; pipes, tanks and sheet that is formed after welding are butted.
     asked.butt = criterion.starts_with("design strength")
-        || criterion.contains("pipe")
-        || criterion.contains("cryogenic");
+        || ["pipe", "cryogenic", "ductility"].iter().any(|word| criterion.contains(word));
     match criterion {
         "salt-water corrosion" => asked.exposure = "sea water",
         "best for anodising" | "colour match after anodising" => asked.finish = "clear anodised",
