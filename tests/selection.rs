@@ -30,10 +30,10 @@ const DISAGREE: &[(&str, &str)] = &[
     ),
     (
         "S134",
-        "Mathers 2002, p. 49, has 5554 for 5xxx above 65 °C. In a fillet on 5052 with 1xxx, 3xxx or 5005 it serves, but its 2.7 % magnesium thinned by 5005 or \
-         5050 freezes in the middle of the range that tears: p. 43 of the same book, 1 to 2.5 % magnesium may crack, a filler \
-         above 3.5 % cures it. And 5083 lines its own grain boundaries with Al3Mg2 there whatever the filler: Dix, Anderson \
-         and Shumaker, Corrosion 15(2) 1959.",
+        "Mathers 2002, p. 49, has 5554 for 5xxx above 65 °C. In a fillet on 5052 with 1xxx, 3xxx or 5005 it serves, but its \
+         2.7 % magnesium thinned by 5005 or 5050 freezes in the middle of the range that tears: p. 43 of the same book, 1 to \
+         2.5 % magnesium may crack, a filler above 3.5 % cures it. And 5083 lines its own grain boundaries with Al3Mg2 there \
+         whatever the filler: Dix, Anderson and Shumaker, Corrosion 15(2) 1959.",
     ),
     (
         "S359",
