@@ -5,6 +5,10 @@
 /// Returns false when the matrix is singular to working precision.
 pub(crate) fn solve(a: &mut [f64], b: &mut [f64]) -> bool {
     let n = b.len();
+    if n == 1 {
+        b[0] /= a[0];
+        return a[0].abs() > f64::MIN_POSITIVE && b[0].is_finite();
+    }
     for k in 0..n {
         let mut best = k;
         let mut largest = a[k * n + k].abs();

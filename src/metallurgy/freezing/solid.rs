@@ -19,6 +19,8 @@ pub(super) const SMALLEST: f64 = 1e-200;
 #[derive(Debug, Clone)]
 pub(crate) struct Solid<'a> {
     pub model: PhaseModel<'a>,
+    /// Temperature in kelvin that `values` and `slopes` hold for.
+    heated_to: f64,
     pub values: Vec<f64>,
     slopes: Vec<f64>,
     pub y: Vec<f64>,
@@ -48,6 +50,7 @@ impl<'a> Solid<'a> {
         let size = n + model.groups.len();
         let coefficients = model.coefficient_count();
         Self {
+            heated_to: 0.0,
             values: vec![0.0; coefficients],
             slopes: vec![0.0; coefficients],
             y: vec![0.0; n],
@@ -74,7 +77,10 @@ impl<'a> Solid<'a> {
 
     /// Takes over the temperature `basis` was evaluated at (kelvin).
     pub(super) fn heat_to(&mut self, temperature: f64, basis: &Basis) {
-        self.model.coefficients(temperature, basis, &mut self.values, &mut self.slopes);
+        if self.heated_to.to_bits() != temperature.to_bits() {
+            self.heated_to = temperature;
+            self.model.coefficients(temperature, basis, &mut self.values, &mut self.slopes);
+        }
     }
 
     /// Gradient and second derivatives of F at the present site fractions; returns F.
