@@ -165,6 +165,11 @@ impl<'a> PhaseModel<'a> {
         }
     }
 
+    /// Whether the constituents mix ideally on a single sublattice.
+    pub(crate) fn is_ideal(&self) -> bool {
+        self.groups.len() <= 1 && self.ends.len() == self.contributions.len()
+    }
+
     pub(crate) fn coefficient_count(&self) -> usize {
         self.energies.len()
     }

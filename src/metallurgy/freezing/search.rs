@@ -52,7 +52,9 @@ impl Solid<'_> {
         if self.y.is_empty() {
             return self.follow(temperature, potential, basis);
         }
-        self.search_among(STARTS, None, temperature, potential, basis)
+        // An ideal solution has one minimum only.
+        let starts = if self.model.is_ideal() { 1 } else { STARTS };
+        self.search_among(starts, None, temperature, potential, basis)
     }
 
     /// Looks for the lowest minimum of F other than the one at site fractions `known`.
