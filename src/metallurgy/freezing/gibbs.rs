@@ -246,6 +246,12 @@ impl<'a> PhaseModel<'a> {
                         slope[position] = coefficients[first + position] - third;
                         value += slope[position] * y[product[position]];
                     }
+                    if let [a, b, c] = *product.as_slice() {
+                        let slopes = [slope[0], slope[1], slope[2]];
+                        let into = (&mut *gradient, second.as_deref_mut());
+                        total += triple_product([a, b, c], y, value, slopes, n, into);
+                        continue;
+                    }
                     value
                 }
             };
@@ -382,4 +388,33 @@ fn pair_product(
         }
     }
     m * p * yc
+}
+
+/// The part of [`PhaseModel::accumulate`] for `y_a · y_b · y_c · p` with `p` linear in the three of `slopes`.
+fn triple_product(
+    [a, b, c]: [usize; 3],
+    y: &[f64],
+    p: f64,
+    slopes: [f64; 3],
+    n: usize,
+    (gradient, second): (&mut [f64], Option<&mut [f64]>),
+) -> f64 {
+    let (ya, yb, yc) = (y[a], y[b], y[c]);
+    let (ab, ac, bc) = (ya * yb, ya * yc, yb * yc);
+    let [sa, sb, sc] = [ya * slopes[0], yb * slopes[1], yc * slopes[2]];
+    gradient[a] += bc * (p + sa);
+    gradient[b] += ac * (p + sb);
+    gradient[c] += ab * (p + sc);
+    if let Some(second) = second {
+        second[a * n + a] += 2.0 * bc * slopes[0];
+        second[b * n + b] += 2.0 * ac * slopes[1];
+        second[c * n + c] += 2.0 * ab * slopes[2];
+        for (row, column, value) in
+            [(a, b, yc * (p + sa + sb)), (a, c, yb * (p + sa + sc)), (b, c, ya * (p + sb + sc))]
+        {
+            second[row * n + column] += value;
+            second[column * n + row] += value;
+        }
+    }
+    ab * yc * p
 }
