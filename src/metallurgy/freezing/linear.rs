@@ -52,7 +52,8 @@ pub(crate) fn solve(a: &mut [f64], b: &mut [f64]) -> bool {
     b.iter().all(|x| x.is_finite())
 }
 
-/// Factors the symmetric `a` (row by row) in place into L·Lᵀ, L in the lower triangle.
+/// Factors the symmetric `a` (row by row) in place into L·Lᵀ, L in the lower triangle, with the
+/// reciprocals of its diagonal.
 ///
 /// Returns false when `a` is not positive definite.
 pub(crate) fn factor(a: &mut [f64], n: usize) -> bool {
@@ -66,7 +67,7 @@ pub(crate) fn factor(a: &mut [f64], n: usize) -> bool {
             for (x, y) in done.iter().zip(other) {
                 value -= x * y;
             }
-            rest[0] = value / diagonal[0];
+            rest[0] = value * diagonal[0];
         }
         let mut diagonal = row[k];
         for value in &row[..k] {
@@ -75,7 +76,7 @@ pub(crate) fn factor(a: &mut [f64], n: usize) -> bool {
         if diagonal.is_nan() || diagonal <= 1e-12 * row[k].abs() {
             return false;
         }
-        row[k] = diagonal.sqrt();
+        row[k] = 1.0 / diagonal.sqrt();
     }
     true
 }
@@ -89,7 +90,7 @@ pub(crate) fn forward(l: &[f64], b: &mut [f64]) {
         for (factor, x) in row.iter().zip(known) {
             value -= factor * *x;
         }
-        rest[0] = value / row[k];
+        rest[0] = value * row[k];
     }
 }
 
@@ -98,7 +99,7 @@ pub(crate) fn backward(l: &[f64], b: &mut [f64]) {
     let n = b.len();
     for (k, row) in l.chunks_exact(n).enumerate().rev() {
         let (rest, known) = b.split_at_mut(k);
-        let value = known[0] / row[k];
+        let value = known[0] * row[k];
         known[0] = value;
         for (factor, x) in row.iter().zip(rest) {
             *x -= factor * value;

@@ -94,7 +94,10 @@ impl Solid<'_> {
         for &(_, end) in ends.iter().take(starts) {
             there = false;
             self.start_at(end, &ends, temperature);
-            if self.descend(temperature, potential) && self.follow(temperature, potential, basis) {
+            if !self.descend(temperature, potential) || known.is_some_and(|y| !self.is_apart(y)) {
+                continue;
+            }
+            if self.follow(temperature, potential, basis) {
                 let apart = known.is_none_or(|y| self.is_apart(y));
                 let better = best.as_ref().is_none_or(|(drive, _)| self.drive > *drive);
                 // The minimum at the best end member is the one that will matter, unless another is about to.
