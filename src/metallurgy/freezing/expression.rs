@@ -168,8 +168,8 @@ fn collect(terms: impl Iterator<Item = Term>) -> Result<Vec<Term>, Unworkable> {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(crate) struct Basis {
     powers: Vec<(i32, i32)>,
-    values: Vec<f64>,
-    slopes: Vec<f64>,
+    /// Value and temperature derivative of each, together because they are always read together.
+    values: Vec<[f64; 2]>,
 }
 
 impl Basis {
@@ -177,8 +177,7 @@ impl Basis {
         let known = self.powers.iter().position(|&p| p == (power, log));
         known.unwrap_or_else(|| {
             self.powers.push((power, log));
-            self.values.push(0.0);
-            self.slopes.push(0.0);
+            self.values.push([0.0; 2]);
             self.powers.len() - 1
         })
     }
@@ -190,8 +189,10 @@ impl Basis {
             let t_less = temperature.powi(power - 1);
             let log_less = if log == 0 { 0.0 } else { ln.powi(log - 1) };
             let log_full = if log == 0 { 1.0 } else { log_less * ln };
-            self.values[k] = t_less * temperature * log_full;
-            self.slopes[k] = t_less * (f64::from(power) * log_full + f64::from(log) * log_less);
+            self.values[k] = [
+                t_less * temperature * log_full,
+                t_less * (f64::from(power) * log_full + f64::from(log) * log_less),
+            ];
         }
     }
 }
@@ -224,8 +225,9 @@ impl Compiled {
         let mut value = 0.0;
         let mut slope = 0.0;
         for &(coefficient, index) in &self.pieces[chosen].1 {
-            value += coefficient * basis.values[index];
-            slope += coefficient * basis.slopes[index];
+            let [basis_value, basis_slope] = basis.values[index];
+            value += coefficient * basis_value;
+            slope += coefficient * basis_slope;
         }
         (value, slope)
     }

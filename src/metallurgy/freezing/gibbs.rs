@@ -26,15 +26,15 @@ pub(crate) struct Variable {
 enum Factor {
     /// A coefficient alone.
     Plain(usize),
-    /// Redlich–Kister: first coefficient and count, on the product's variables at two local positions.
-    Pair(usize, usize, usize, usize),
-    /// Muggianu triple: first of three coefficients, local positions of the three variables.
-    Triple(usize, [usize; 3]),
+    /// Redlich–Kister: first coefficient and count, on the first two variables of the product.
+    Pair(usize, usize),
+    /// Muggianu triple: first of three coefficients, on the first three variables of the product.
+    Triple(usize),
 }
 
 #[derive(Debug, Clone)]
 struct Contribution {
-    /// Site fractions multiplied together.
+    /// Site fractions multiplied together, those that mix on one sublattice first.
     product: Vec<usize>,
     factor: Factor,
 }
@@ -117,17 +117,19 @@ impl<'a> PhaseModel<'a> {
     ) {
         let parameter = &parameters[first];
         let mut product = Vec::new();
-        let mut mixing = (0, 0);
+        let mut mixing = 0;
         for (names, place) in parameter.constituents.iter().zip(places) {
-            if names.len() > 1 {
-                mixing = (product.len(), names.len());
-            }
+            let before = product.len();
             for name in names {
                 match place.iter().find(|(n, _)| n == name) {
                     Some((_, Some(variable))) => product.push(*variable),
                     Some((_, None)) => {}
                     None => return,
                 }
+            }
+            if names.len() > 1 {
+                mixing = names.len();
+                product.rotate_left(before);
             }
         }
         let mut orders: Vec<Option<&'a Compiled>> = Vec::new();
@@ -142,11 +144,11 @@ impl<'a> PhaseModel<'a> {
         }
         let start = self.energies.len();
         let mixes = parameter.constituents.iter().filter(|n| n.len() > 1).count();
-        let factor = match (mixes, mixing.1, orders.len()) {
-            (1, 2, 2..) => Factor::Pair(start, orders.len(), mixing.0, mixing.0 + 1),
+        let factor = match (mixes, mixing, orders.len()) {
+            (1, 2, 2..) => Factor::Pair(start, orders.len()),
             (1, 3, 2..) => {
                 orders.resize(3, None);
-                Factor::Triple(start, [mixing.0, mixing.0 + 1, mixing.0 + 2])
+                Factor::Triple(start)
             }
             // A triple given by its order 0 alone is the same in all directions.
             _ => {
@@ -161,6 +163,11 @@ impl<'a> PhaseModel<'a> {
         if product.len() <= WIDEST {
             self.contributions.push(Contribution { product, factor });
         }
+    }
+
+    /// Whether the constituents mix ideally on a single sublattice.
+    pub(crate) fn is_ideal(&self) -> bool {
+        self.groups.len() <= 1 && self.ends.len() == self.contributions.len()
     }
 
     pub(crate) fn coefficient_count(&self) -> usize {
@@ -187,13 +194,13 @@ impl<'a> PhaseModel<'a> {
             let m: f64 = product.iter().map(|&v| y[v]).product();
             total += m * match *factor {
                 Factor::Plain(k) => coefficients[k],
-                Factor::Pair(first, count, i, j) => {
-                    let d = y[product[i]] - y[product[j]];
+                Factor::Pair(first, count) => {
+                    let d = y[product[0]] - y[product[1]];
                     coefficients[first..first + count].iter().rev().fold(0.0, |p, c| p * d + c)
                 }
-                Factor::Triple(first, at) => {
-                    let rest = (1.0 - at.iter().map(|&k| y[product[k]]).sum::<f64>()) / 3.0;
-                    (0..3).map(|k| coefficients[first + k] * (y[product[at[k]]] + rest)).sum()
+                Factor::Triple(first) => {
+                    let rest = (1.0 - product[..3].iter().map(|&v| y[v]).sum::<f64>()) / 3.0;
+                    coefficients[first..first + 3].iter().zip(product).map(|(c, &v)| c * (y[v] + rest)).sum()
                 }
             };
         }
@@ -214,39 +221,41 @@ impl<'a> PhaseModel<'a> {
             let k = product.len();
             let mut slope = [0.0; WIDEST];
             let mut curvature = 0.0;
-            let mut pair = (0, 0);
             let p = match *factor {
-                Factor::Plain(at) => coefficients[at],
-                Factor::Pair(first, count, i, j) => {
-                    let d = y[product[i]] - y[product[j]];
-                    let (mut value, mut first_slope, mut half) = (0.0, 0.0, 0.0);
-                    for c in coefficients[first..first + count].iter().rev() {
-                        half = half * d + first_slope;
-                        first_slope = first_slope * d + value;
-                        value = value * d + c;
-                    }
-                    curvature = 2.0 * half;
-                    slope[i] = first_slope;
-                    slope[j] = -first_slope;
-                    pair = (i, j);
-                    value
+                Factor::Plain(at) if k <= 3 => {
+                    total += plain_product(product, y, coefficients[at], n, gradient, second.as_deref_mut());
+                    continue;
                 }
-                Factor::Triple(first, at) => {
+                Factor::Plain(at) => coefficients[at],
+                Factor::Pair(first, count) => {
+                    let series =
+                        redlich_kister(&coefficients[first..first + count], y[product[0]] - y[product[1]]);
+                    if k <= 3 {
+                        total += pair_product(product, y, series, n, gradient, second.as_deref_mut());
+                        continue;
+                    }
+                    (slope[0], slope[1]) = (series[1], -series[1]);
+                    curvature = series[2];
+                    series[0]
+                }
+                Factor::Triple(first) => {
                     let third =
                         (coefficients[first] + coefficients[first + 1] + coefficients[first + 2]) / 3.0;
                     let mut value = third;
-                    for (c, &position) in coefficients[first..first + 3].iter().zip(&at) {
-                        slope[position] = c - third;
+                    for position in 0..3 {
+                        slope[position] = coefficients[first + position] - third;
                         value += slope[position] * y[product[position]];
+                    }
+                    if let [a, b, c] = *product.as_slice() {
+                        let slopes = [slope[0], slope[1], slope[2]];
+                        let into = (&mut *gradient, second.as_deref_mut());
+                        total += triple_product([a, b, c], y, value, slopes, n, into);
+                        continue;
                     }
                     value
                 }
             };
             let plain = matches!(factor, Factor::Plain(_));
-            if plain && k <= 3 {
-                total += plain_product(product, y, p, n, gradient, second.as_deref_mut());
-                continue;
-            }
             let without = |skip_a: usize, skip_b: usize| {
                 let mut m = 1.0;
                 for (position, &v) in product.iter().enumerate() {
@@ -271,7 +280,7 @@ impl<'a> PhaseModel<'a> {
                     let mut h = without(a, b) * p;
                     if !plain {
                         h += partial[a] * slope[b] + partial[b] * slope[a];
-                        if (a, b) == pair {
+                        if (a, b) == (0, 1) {
                             h -= m * curvature;
                         }
                     }
@@ -280,7 +289,7 @@ impl<'a> PhaseModel<'a> {
                 }
                 if !plain {
                     let mut h = 2.0 * partial[a] * slope[a];
-                    if curvature != 0.0 && (a == pair.0 || a == pair.1) {
+                    if a < 2 {
                         h += m * curvature;
                     }
                     second[product[a] * n + product[a]] += h;
@@ -331,4 +340,81 @@ fn plain_product(
             ya * y[b] * y[c]
         }
     }
+}
+
+/// A Redlich–Kister series Σ c_v d^v with its first and second derivative.
+fn redlich_kister(coefficients: &[f64], d: f64) -> [f64; 3] {
+    let (mut value, mut slope, mut half) = (0.0, 0.0, 0.0);
+    for c in coefficients.iter().rev() {
+        half = half * d + slope;
+        slope = slope * d + value;
+        value = value * d + c;
+    }
+    [value, slope, 2.0 * half]
+}
+
+/// The part of [`PhaseModel::accumulate`] for `y_a · y_b · p(y_a − y_b)`, alone or times one more site fraction.
+fn pair_product(
+    product: &[usize],
+    y: &[f64],
+    [p, slope, curvature]: [f64; 3],
+    n: usize,
+    gradient: &mut [f64],
+    second: Option<&mut [f64]>,
+) -> f64 {
+    let (a, b) = (product[0], product[1]);
+    let (ya, yb) = (y[a], y[b]);
+    let m = ya * yb;
+    let (by_a, by_b) = (yb * p + m * slope, ya * p - m * slope);
+    let other = product.get(2).copied();
+    let yc = other.map_or(1.0, |c| y[c]);
+    gradient[a] += by_a * yc;
+    gradient[b] += by_b * yc;
+    if let Some(c) = other {
+        gradient[c] += m * p;
+    }
+    if let Some(second) = second {
+        let bend = m * curvature;
+        let mixed = (p + (ya - yb) * slope - bend) * yc;
+        second[a * n + a] += (2.0 * yb * slope + bend) * yc;
+        second[b * n + b] += (bend - 2.0 * ya * slope) * yc;
+        second[a * n + b] += mixed;
+        second[b * n + a] += mixed;
+        if let Some(c) = other {
+            second[a * n + c] += by_a;
+            second[c * n + a] += by_a;
+            second[b * n + c] += by_b;
+            second[c * n + b] += by_b;
+        }
+    }
+    m * p * yc
+}
+
+/// The part of [`PhaseModel::accumulate`] for `y_a · y_b · y_c · p` with `p` linear in the three of `slopes`.
+fn triple_product(
+    [a, b, c]: [usize; 3],
+    y: &[f64],
+    p: f64,
+    slopes: [f64; 3],
+    n: usize,
+    (gradient, second): (&mut [f64], Option<&mut [f64]>),
+) -> f64 {
+    let (ya, yb, yc) = (y[a], y[b], y[c]);
+    let (ab, ac, bc) = (ya * yb, ya * yc, yb * yc);
+    let [sa, sb, sc] = [ya * slopes[0], yb * slopes[1], yc * slopes[2]];
+    gradient[a] += bc * (p + sa);
+    gradient[b] += ac * (p + sb);
+    gradient[c] += ab * (p + sc);
+    if let Some(second) = second {
+        second[a * n + a] += 2.0 * bc * slopes[0];
+        second[b * n + b] += 2.0 * ac * slopes[1];
+        second[c * n + c] += 2.0 * ab * slopes[2];
+        for (row, column, value) in
+            [(a, b, yc * (p + sa + sb)), (a, c, yb * (p + sa + sc)), (b, c, ya * (p + sb + sc))]
+        {
+            second[row * n + column] += value;
+            second[column * n + row] += value;
+        }
+    }
+    ab * yc * p
 }

@@ -92,8 +92,8 @@ impl Ledger {
         let mut part = 0.0;
         while part < points {
             part += 1.0;
-            let state = from.between(&taken.point, part / points);
-            self.add_point(1.0 - (-state.clock).exp(), state.temperature);
+            let (clock, temperature) = from.instant_between(&taken.point, part / points);
+            self.add_point(1.0 - (-clock).exp(), temperature);
         }
         self.left.clone_from(&taken.point.state.moles);
         Ok(())

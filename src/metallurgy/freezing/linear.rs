@@ -5,6 +5,10 @@
 /// Returns false when the matrix is singular to working precision.
 pub(crate) fn solve(a: &mut [f64], b: &mut [f64]) -> bool {
     let n = b.len();
+    if n == 1 {
+        b[0] /= a[0];
+        return a[0].abs() > f64::MIN_POSITIVE && b[0].is_finite();
+    }
     for k in 0..n {
         let mut best = k;
         let mut largest = a[k * n + k].abs();
@@ -48,7 +52,8 @@ pub(crate) fn solve(a: &mut [f64], b: &mut [f64]) -> bool {
     b.iter().all(|x| x.is_finite())
 }
 
-/// Factors the symmetric `a` (row by row) in place into L·Lᵀ, L in the lower triangle.
+/// Factors the symmetric `a` (row by row) in place into L·Lᵀ, L in the lower triangle, with the
+/// reciprocals of its diagonal.
 ///
 /// Returns false when `a` is not positive definite.
 pub(crate) fn factor(a: &mut [f64], n: usize) -> bool {
@@ -56,12 +61,13 @@ pub(crate) fn factor(a: &mut [f64], n: usize) -> bool {
         let (above, below) = a.split_at_mut(k * n);
         let row = &mut below[..n];
         for j in 0..k {
-            let other = &above[j * n..j * n + j + 1];
-            let mut value = row[j];
-            for i in 0..j {
-                value -= row[i] * other[i];
+            let (done, rest) = row.split_at_mut(j);
+            let (other, diagonal) = above[j * n..=j * n + j].split_at(j);
+            let mut value = rest[0];
+            for (x, y) in done.iter().zip(other) {
+                value -= x * y;
             }
-            row[j] = value / other[j];
+            rest[0] = value * diagonal[0];
         }
         let mut diagonal = row[k];
         for value in &row[..k] {
@@ -70,26 +76,33 @@ pub(crate) fn factor(a: &mut [f64], n: usize) -> bool {
         if diagonal.is_nan() || diagonal <= 1e-12 * row[k].abs() {
             return false;
         }
-        row[k] = diagonal.sqrt();
+        row[k] = 1.0 / diagonal.sqrt();
     }
     true
 }
 
-/// Solves L·Lᵀ·x = b in place, with L from [`factor`].
-pub(crate) fn substitute(l: &[f64], b: &mut [f64]) {
+/// Solves L·x = b in place, with L from [`factor`].
+pub(crate) fn forward(l: &[f64], b: &mut [f64]) {
     let n = b.len();
-    for k in 0..n {
-        let mut value = b[k];
-        for i in 0..k {
-            value -= l[k * n + i] * b[i];
+    for (k, row) in l.chunks_exact(n).enumerate() {
+        let (known, rest) = b.split_at_mut(k);
+        let mut value = rest[0];
+        for (factor, x) in row.iter().zip(known) {
+            value -= factor * *x;
         }
-        b[k] = value / l[k * n + k];
+        rest[0] = value * row[k];
     }
-    for k in (0..n).rev() {
-        let value = b[k] / l[k * n + k];
-        b[k] = value;
-        for i in 0..k {
-            b[i] -= l[k * n + i] * value;
+}
+
+/// Solves Lᵀ·x = b in place, with L from [`factor`].
+pub(crate) fn backward(l: &[f64], b: &mut [f64]) {
+    let n = b.len();
+    for (k, row) in l.chunks_exact(n).enumerate().rev() {
+        let (rest, known) = b.split_at_mut(k);
+        let value = known[0] * row[k];
+        known[0] = value;
+        for (factor, x) in row.iter().zip(rest) {
+            *x -= factor * value;
         }
     }
 }
@@ -106,7 +119,8 @@ mod tests {
         assert!(solve(&mut lu, &mut x));
         let (mut l, mut y) = (a, b);
         assert!(factor(&mut l, 3));
-        substitute(&l, &mut y);
+        forward(&l, &mut y);
+        backward(&l, &mut y);
         for k in 0..3 {
             let row: f64 = (0..3).map(|j| a[k * 3 + j] * x[j]).sum();
             assert!((row - b[k]).abs() < 1e-14);

@@ -52,7 +52,9 @@ impl Solid<'_> {
         if self.y.is_empty() {
             return self.follow(temperature, potential, basis);
         }
-        self.search_among(STARTS, None, temperature, potential, basis)
+        // An ideal solution has one minimum only.
+        let starts = if self.model.is_ideal() { 1 } else { STARTS };
+        self.search_among(starts, None, temperature, potential, basis)
     }
 
     /// Looks for the lowest minimum of F other than the one at site fractions `known`.
@@ -87,19 +89,27 @@ impl Solid<'_> {
         ends.sort_by(|a, b| a.0.total_cmp(&b.0));
         self.home = ends.first().map_or(0, |(_, k)| *k);
         let mut best: Option<(f64, Vec<f64>)> = None;
+        // Whether the solid stands at the best minimum.
+        let mut there = false;
         for &(_, end) in ends.iter().take(starts) {
+            there = false;
             self.start_at(end, &ends, temperature);
-            if self.descend(temperature, potential) && self.follow(temperature, potential, basis) {
+            if !self.descend(temperature, potential) || known.is_some_and(|y| !self.is_apart(y)) {
+                continue;
+            }
+            if self.follow(temperature, potential, basis) {
                 let apart = known.is_none_or(|y| self.is_apart(y));
                 let better = best.as_ref().is_none_or(|(drive, _)| self.drive > *drive);
                 // The minimum at the best end member is the one that will matter, unless another is about to.
                 let matters = best.is_none() || self.supersaturation(temperature) > NEAR;
                 if apart && better && matters {
                     best = Some((self.drive, self.y.clone()));
+                    there = true;
                 }
             }
         }
         match best {
+            Some(_) if there => true,
             Some((_, y)) => {
                 self.y = y;
                 self.follow(temperature, potential, basis)
@@ -125,11 +135,10 @@ impl Solid<'_> {
             *y = 1e-6;
         }
         for &(f, other) in ends {
-            let differing: Vec<usize> =
-                self.model.ends[other].1.iter().copied().filter(|v| !at_one.contains(v)).collect();
-            if let [variable] = differing.as_slice() {
-                let rt = GAS_CONSTANT * temperature * self.model.variables[*variable].sites;
-                self.y[*variable] = (-(f - base) / rt).clamp(-25.0, LARGEST_MINORITY).exp();
+            let mut differing = self.model.ends[other].1.iter().filter(|v| !at_one.contains(v));
+            if let (Some(&variable), None) = (differing.next(), differing.next()) {
+                let rt = GAS_CONSTANT * temperature * self.model.variables[variable].sites;
+                self.y[variable] = (-(f - base) / rt).clamp(-25.0, LARGEST_MINORITY).exp();
             }
         }
         for &v in at_one {

@@ -9,9 +9,10 @@ use super::linear;
 
 /// Relative change of a site fraction at which Newton's next step would change nothing (its error is the square).
 pub(super) const SETTLED: f64 = 3e-4;
-/// Sizes up to which the faster way of Newton's step keeps its columns on the stack.
+/// Most sublattices for the faster way of Newton's step.
 const MOST_GROUPS: usize = 4;
-const MOST_VARIABLES: usize = 32;
+/// Penalty on the sum of a sublattice, in J per mole of sites; more than interactions reach, RT/y being 7 kJ and more.
+const PENALTY: f64 = 1e6;
 pub(super) const MOST_ITERATIONS: usize = 80;
 pub(super) const SMALLEST: f64 = 1e-200;
 
@@ -19,6 +20,8 @@ pub(super) const SMALLEST: f64 = 1e-200;
 #[derive(Debug, Clone)]
 pub(crate) struct Solid<'a> {
     pub model: PhaseModel<'a>,
+    /// Temperature in kelvin that `values` and `slopes` hold for.
+    heated_to: f64,
     pub values: Vec<f64>,
     slopes: Vec<f64>,
     pub y: Vec<f64>,
@@ -48,6 +51,7 @@ impl<'a> Solid<'a> {
         let size = n + model.groups.len();
         let coefficients = model.coefficient_count();
         Self {
+            heated_to: 0.0,
             values: vec![0.0; coefficients],
             slopes: vec![0.0; coefficients],
             y: vec![0.0; n],
@@ -74,7 +78,10 @@ impl<'a> Solid<'a> {
 
     /// Takes over the temperature `basis` was evaluated at (kelvin).
     pub(super) fn heat_to(&mut self, temperature: f64, basis: &Basis) {
-        self.model.coefficients(temperature, basis, &mut self.values, &mut self.slopes);
+        if self.heated_to.to_bits() != temperature.to_bits() {
+            self.heated_to = temperature;
+            self.model.coefficients(temperature, basis, &mut self.values, &mut self.slopes);
+        }
     }
 
     /// Gradient and second derivatives of F at the present site fractions; returns F.
@@ -100,43 +107,58 @@ impl<'a> Solid<'a> {
         self.newton_where_convex() || self.newton_in_general()
     }
 
-    /// Newton step by factoring the second derivatives, if they are positive definite; the conditions come after.
+    /// Newton step by factoring the second derivatives, if they are positive definite under the conditions.
     fn newton_where_convex(&mut self) -> bool {
         let n = self.y.len();
         let groups = self.model.groups.len();
-        if groups > MOST_GROUPS || n > MOST_VARIABLES {
+        if groups > MOST_GROUPS {
             return false;
         }
         self.factored.copy_from_slice(&self.second);
+        // Full sublattices stay full, so a penalty on their sums changes nothing but the multipliers of the conditions;
+        // without it most energies are not convex in that direction, and the slower way would be taken.
+        for &(from, to) in &self.model.groups {
+            let penalty = PENALTY * self.model.variables[from].sites;
+            for row in self.factored[from * n..to * n].chunks_exact_mut(n) {
+                for value in &mut row[from..to] {
+                    *value += penalty;
+                }
+            }
+        }
         if !linear::factor(&mut self.factored, n) {
             return false;
         }
-        let mut columns = [[0.0; MOST_VARIABLES]; MOST_GROUPS];
-        for (column, &(from, to)) in columns.iter_mut().zip(&self.model.groups) {
+        // With the conditions C and H = L·Lᵀ, all that is needed of H⁻¹·C is V = L⁻¹·C: C·H⁻¹·Cᵀ is Vᵀ·V.
+        let columns = &mut self.matrix[..groups * n];
+        columns.fill(0.0);
+        for (column, &(from, to)) in columns.chunks_exact_mut(n).zip(&self.model.groups) {
             column[from..to].fill(1.0);
-            linear::substitute(&self.factored, &mut column[..n]);
+            linear::forward(&self.factored, column);
         }
-        for (step, gradient) in self.step.iter_mut().zip(&self.gradient) {
+        let step = &mut self.step[..n];
+        for (step, gradient) in step.iter_mut().zip(&self.gradient) {
             *step = -gradient;
         }
-        linear::substitute(&self.factored, &mut self.step[..n]);
+        linear::forward(&self.factored, step);
         let mut conditions = [0.0; MOST_GROUPS * MOST_GROUPS];
         let mut excess = [0.0; MOST_GROUPS];
-        for (g, &(from, to)) in self.model.groups.iter().enumerate() {
-            for (h, column) in columns[..groups].iter().enumerate() {
-                conditions[g * groups + h] = column[from..to].iter().sum();
+        let product = |a: &[f64], b: &[f64]| -> f64 { a.iter().zip(b).map(|(x, y)| x * y).sum() };
+        for (g, (&(from, to), row)) in self.model.groups.iter().zip(columns.chunks_exact(n)).enumerate() {
+            for (h, column) in columns.chunks_exact(n).enumerate() {
+                conditions[g * groups + h] = product(row, column);
             }
             let lacking = 1.0 - self.y[from..to].iter().sum::<f64>();
-            excess[g] = self.step[from..to].iter().sum::<f64>() - lacking;
+            excess[g] = product(row, step) - lacking;
         }
         if !linear::solve(&mut conditions[..groups * groups], &mut excess[..groups]) {
             return false;
         }
-        for (multiplier, column) in excess[..groups].iter().zip(&columns) {
-            for (step, part) in self.step[..n].iter_mut().zip(column) {
+        for (multiplier, column) in excess[..groups].iter().zip(columns.chunks_exact(n)) {
+            for (step, part) in step.iter_mut().zip(column) {
                 *step -= multiplier * part;
             }
         }
+        linear::backward(&self.factored, step);
         true
     }
 

@@ -86,23 +86,28 @@ impl Point {
     /// The state at a part (0 to 1) of the way to `end`, by the cubic through both ends and their slopes.
     pub(crate) fn between(&self, end: &Self, part: f64) -> State {
         let span = end.state.clock - self.state.clock;
-        let s = part;
-        let (h00, h10) = ((1.0 + 2.0 * s) * (1.0 - s) * (1.0 - s), s * (1.0 - s) * (1.0 - s));
-        let (h01, h11) = (s * s * (3.0 - 2.0 * s), s * s * (s - 1.0));
-        let cubic = |a: f64, b: f64, slope_a: f64, slope_b: f64| {
-            h00 * a + h01 * b + span * (h10 * slope_a + h11 * slope_b)
-        };
-        let n = self.state.moles.len();
-        let moles = (0..n).map(|k| {
+        let moles = (0..self.state.moles.len()).map(|k| {
             let (a, b) = (self.state.moles[k].ln(), end.state.moles[k].ln());
-            cubic(a, b, self.slopes[k], end.slopes[k]).exp()
+            cubic(part, span, [a, b], [self.slopes[k], end.slopes[k]]).exp()
         });
-        State {
-            moles: moles.collect(),
-            temperature: cubic(self.state.temperature, end.state.temperature, self.slopes[n], end.slopes[n]),
-            clock: self.state.clock + span * s,
-        }
+        let (clock, temperature) = self.instant_between(end, part);
+        State { moles: moles.collect(), temperature, clock }
     }
+
+    /// Clock and temperature of [`Point::between`].
+    pub(crate) fn instant_between(&self, end: &Self, part: f64) -> (f64, f64) {
+        let span = end.state.clock - self.state.clock;
+        let n = self.state.moles.len();
+        let ends = [self.state.temperature, end.state.temperature];
+        (self.state.clock + span * part, cubic(part, span, ends, [self.slopes[n], end.slopes[n]]))
+    }
+}
+
+/// The cubic through two values with two slopes, `span` apart, at part `s` of the way.
+fn cubic(s: f64, span: f64, [a, b]: [f64; 2], [slope_a, slope_b]: [f64; 2]) -> f64 {
+    let (h00, h10) = ((1.0 + 2.0 * s) * (1.0 - s) * (1.0 - s), s * (1.0 - s) * (1.0 - s));
+    let (h01, h11) = (s * s * (3.0 - 2.0 * s), s * s * (s - 1.0));
+    h00 * a + h01 * b + span * (h10 * slope_a + h11 * slope_b)
 }
 
 /// Attempts a step of length `h` in the clock; none if a stage leaves the range of the models.
