@@ -61,6 +61,30 @@ pub(super) fn too_deep(chunk: &str) -> Option<usize> {
     None
 }
 
+/// The item with its comments turned to blanks, every byte in its place: the grammar then need not look for a comment
+/// between any two words.
+pub(super) fn without_comments(chunk: &str) -> String {
+    let mut bytes = chunk.as_bytes().to_vec();
+    let mut quoted = false;
+    let mut at = 0;
+    while at < bytes.len() {
+        match bytes[at] {
+            b'"' => quoted = !quoted,
+            b'\\' if quoted => at += 1,
+            b'-' if !quoted && bytes.get(at + 1) == Some(&b'-') => {
+                while at < bytes.len() && bytes[at] != b'\n' {
+                    bytes[at] = b' ';
+                    at += 1;
+                }
+            }
+            _ => {}
+        }
+        at += 1;
+    }
+    // Whole comments were replaced, so no character was cut in two.
+    String::from_utf8_lossy(&bytes).into_owned()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -74,6 +98,18 @@ mod tests {
         assert_eq!(chunks(marked), [(3, marked.len())]);
         assert_eq!(before_items(&text[..chunks(text)[0].0]), None);
         assert_eq!(before_items("-- a remark\n  words a: b\n"), Some(14..19));
+    }
+
+    #[test]
+    fn comments_become_blanks_and_texts_stay() {
+        let text = "words a: b -- größer\n    says \"a -- b \\\" -- c\" -- \"end\n";
+        let blanked = without_comments(text);
+        assert_eq!(blanked.len(), text.len());
+        assert_eq!(
+            blanked.split_whitespace().collect::<Vec<_>>().join(" "),
+            "words a: b says \"a -- b \\\" -- c\""
+        );
+        assert_eq!(blanked.matches('\n').count(), 2);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 //!
 //! A file is cut into items first, so that a mistake in one item leaves the others readable.
 
-use super::cut::{DEEPEST, before_items, chunks, too_deep};
+use super::cut::{DEEPEST, before_items, chunks, too_deep, without_comments};
 use super::diagnostic::{Diagnostic, nearest};
 use super::nodes::Reader;
 use super::source::Span;
@@ -65,7 +65,8 @@ pub(super) fn parse_file(file: u32, text: &str, diagnostics: &mut Vec<Diagnostic
             ));
             continue;
         }
-        match Grammar::parse(Rule::item, chunk) {
+        let chunk = without_comments(chunk);
+        match Grammar::parse(Rule::item, &chunk) {
             Ok(mut pairs) => {
                 let Some(pair) = pairs.next() else { continue };
                 match too_long(&pair) {
@@ -76,7 +77,7 @@ pub(super) fn parse_file(file: u32, text: &str, diagnostics: &mut Vec<Diagnostic
                     None => items.push(Reader { file, base: start as u32 }.item(pair)),
                 }
             }
-            Err(error) => diagnostics.push(syntax_error(&error, chunk, &place)),
+            Err(error) => diagnostics.push(syntax_error(&error, &chunk, &place)),
         }
     }
     items
