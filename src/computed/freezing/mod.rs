@@ -104,6 +104,11 @@ fn composition(inputs: &Inputs<'_>, contents: impl Iterator<Item = (TermId, f64)
     named
 }
 
+/// A base metal by itself.
+fn alone(inputs: &Inputs<'_>, metal: &Contents) -> Composition {
+    composition(inputs, metal.iter().map(|(element, (_, content))| (*element, content.nominal.base)))
+}
+
 /// Hands every pass of every pool that is to be frozen to `work`, all at once.
 fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&Settings, &[Pass<'_>])) {
     let Some(settings) = settings(inputs) else { return };
@@ -149,6 +154,7 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
     with_passes(inputs, |settings, passes| {
         let mut wanted: Vec<(usize, f64)> = Vec::new();
         let mut compositions = Vec::new();
+        let mut ahead = Vec::new();
         for (index, pass) in passes.iter().enumerate() {
             for end in ENDS {
                 let Some((dilution, composition)) = pass.at(inputs, end) else { continue };
@@ -157,12 +163,15 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
                     compositions.push(composition);
                 }
             }
+            // The base metals are frozen along with the pools; `liquation` asks for them next.
+            ahead.extend(pass.metals.iter().map(|metal| alone(inputs, metal)));
             if pass.amounts.is_none() {
                 // The pool waits on an answer, and so does all that is told of its freezing.
                 let head = [OutputCell::Term(pass.joint), OutputCell::Term(pass.filler)];
                 outputs.push(&[&head[..], &[OutputCell::Unknown; 6][..]].concat(), &pass.premises);
             }
         }
+        compositions.append(&mut ahead);
         for ((index, dilution), freezing) in wanted.into_iter().zip(frozen_all(&compositions)) {
             let pass = &passes[index];
             let Some(freezing) = freezing else { continue };
@@ -189,10 +198,9 @@ fn run_liquation(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
         for (index, pass) in passes.iter().enumerate() {
             let Some((_, weld)) = pass.at(inputs, |share| share.nominal) else { continue };
             for (share, metal) in pass.shares.iter().zip(&pass.metals) {
-                let alone = metal.iter().map(|(element, (_, content))| (*element, content.nominal.base));
                 wanted.push((index, share.alloy));
                 compositions.push(weld.clone());
-                compositions.push(composition(inputs, alone));
+                compositions.push(alone(inputs, metal));
             }
         }
         let frozen = frozen_all(&compositions);

@@ -56,7 +56,8 @@ pub(super) fn frozen_all(compositions: &[Composition]) -> Vec<Option<Arc<Freezin
             .filter(|(key, _)| !known.contains_key(key))
             .collect()
     };
-    missing.sort_by(|a, b| a.0.cmp(&b.0));
+    // The longest work first, so that no processor is left with it at the end.
+    missing.sort_by(|a, b| b.0.len().cmp(&a.0.len()).then_with(|| a.0.cmp(&b.0)));
     missing.dedup_by(|a, b| a.0 == b.0);
     let next = AtomicUsize::new(0);
     let work = || {
