@@ -262,10 +262,9 @@ fn worst_over_dilution(
         }
         tried.push(dilution);
         let pool = mixed(&metals, dilution, |_, _, contents| contents.nominal);
-        if let Some(index) = question.index_of(&pool, steepness) {
-            if worst.is_none_or(|[most, _]| index > most) {
-                worst = Some([rounded(index), rounded(dilution)]);
-            }
+        let index = question.index_of(&pool, steepness);
+        if let Some(index) = index.filter(|index| worst.is_none_or(|[most, _]| *index > most)) {
+            worst = Some([rounded(index), rounded(dilution)]);
         }
     }
     Ok(worst)

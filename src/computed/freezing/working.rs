@@ -150,15 +150,14 @@ pub(super) fn liquation_lead(premises: &[InputRow], cells: &[Cell]) -> Working {
         .filter_map(|(_, row)| Some((text(row.get(1)), number(row, 2)?)))
         .collect();
     let mut steps = vec![format!("weld metal: {}", listed(&weld)), format!("{alloy}: {}", listed(&base))];
-    if let (Ok(weld), Ok(base)) = (frozen(&weld), frozen(&base)) {
-        if let Some(worst) = liquation(&base, &weld) {
-            steps.push(format!(
-                "at {} °C the weld is {} % solid and {alloy} {} %",
-                format_number(worst.celsius),
-                format_number(worst.weld * 100.0),
-                format_number(worst.base * 100.0)
-            ));
-        }
+    let both = frozen(&weld).ok().zip(frozen(&base).ok());
+    if let Some(worst) = both.and_then(|(weld, base)| liquation(&base, &weld)) {
+        steps.push(format!(
+            "at {} °C the weld is {} % solid and {alloy} {} %",
+            format_number(worst.celsius),
+            format_number(worst.weld * 100.0),
+            format_number(worst.base * 100.0)
+        ));
     }
     let method = format!(
         "solid fraction of the weld less that of the base metal at the same temperature, at its largest while the base \
