@@ -3,8 +3,10 @@
 //!
 //! Bare welds are run as joints at 100 % dilution; where a source gives no dilution, 30 to 60 % is taken.
 
+mod comma_separated;
 mod cracking_shared;
 
+use comma_separated::cells;
 use cracking_shared::*;
 use std::collections::BTreeMap;
 use whyrod::language::Rulebook;
@@ -14,20 +16,6 @@ const INDEX_RIGHT: usize = 13;
 const CURVE_RIGHT: usize = 19;
 const TOGETHER_RIGHT: usize = 19;
 const BESIDE_RIGHT: usize = 11;
-
-/// Cells of a line, of which some are quoted.
-fn cells(line: &str) -> Vec<String> {
-    let mut cells = vec![String::new()];
-    let mut quoted = false;
-    for letter in line.chars() {
-        match letter {
-            '"' => quoted = !quoted,
-            ',' if !quoted => cells.push(String::new()),
-            _ => cells.last_mut().expect("one at least").push(letter),
-        }
-    }
-    cells
-}
 
 struct Case {
     id: String,

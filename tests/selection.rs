@@ -7,6 +7,7 @@
 //! fail the build; the others are only counted. Where a source disagrees with the rulebook the row is in a list below, with
 //! the reason, and must go from it as soon as it agrees.
 
+mod comma_separated;
 mod selection_shared;
 
 use selection_shared::rows::{Known, Reading, Row, read, rows};

@@ -1,6 +1,7 @@
 //! Facts of the trade that no change of the rules may upset: whole jobs are decided, with every filler looked at. Each fact
 //! has its source beside it; "common practice" where every text on the subject says so.
 
+mod comma_separated;
 mod selection_shared;
 
 use selection_shared::{Asked, Chooser, rulebook};

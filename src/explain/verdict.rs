@@ -2,7 +2,7 @@
 
 use super::build::{Explanation, Extent, explain};
 use crate::engine::{FactId, Status, TermId};
-use crate::language::{Value, nearest};
+use crate::language::nearest;
 use crate::verdict::{Decision, Verdict};
 use serde::Serialize;
 
@@ -129,15 +129,7 @@ fn answer(decision: &Decision<'_>, joint: &str, filler: &str, roots: &[FactId], 
 /// The verdict on a filler at a joint.
 fn verdict(decision: &Decision<'_>, joint: &str, filler: &str) -> Verdict {
     let holds = |which| !about(decision, which, joint, filler, Status::Known).is_empty();
-    if holds(Which::Recommended) {
-        Verdict::Recommended
-    } else if holds(Which::Barred) {
-        Verdict::Barred
-    } else if holds(Which::Usable) {
-        Verdict::Usable
-    } else {
-        Verdict::Open
-    }
+    Verdict::of(holds(Which::Recommended), holds(Which::Barred), holds(Which::Usable))
 }
 
 /// Why a filler has the verdict that it has at a joint.
@@ -165,30 +157,22 @@ pub fn why(
 fn standings(decision: &Decision<'_>, joint: &str, filler: &str) -> Vec<FactId> {
     let words = &decision.vocabulary;
     let derivation = &decision.derivation;
-    let rank = |criterion: TermId| {
-        derivation
-            .facts(words.place.relation)
-            .find(|fact| derivation.term(*fact, words.place.roles[0]) == criterion)
-            .and_then(|fact| match derivation.cell(fact, words.place.roles[1]) {
-                Some(Value::Number(quantity)) => Some(quantity.base),
-                _ => None,
-            })
-            .unwrap_or(f64::MAX)
-    };
+    let criteria = decision.criteria();
+    let rank = |criterion: TermId| criteria.iter().position(|(known, _)| *known == criterion);
     let is = |fact: FactId, role: usize, name: &str| {
         derivation.cell(fact, role).is_some_and(|value| value.to_string() == name)
     };
     let [joint_role, filler_role, criterion_role, _] = words.standing.roles;
-    let mut found: Vec<(f64, TermId, FactId)> = derivation
+    let mut found: Vec<(usize, TermId, FactId)> = derivation
         .facts(words.standing.relation)
         .filter(|fact| is(*fact, joint_role, joint) && is(*fact, filler_role, filler))
         .map(|fact| {
             let criterion = derivation.term(fact, criterion_role);
-            (rank(criterion), criterion, fact)
+            (rank(criterion).unwrap_or(usize::MAX), criterion, fact)
         })
         .collect();
     // Known facts of a relation come before open ones, so the first of a criterion is the settled one.
-    found.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
+    found.sort_unstable();
     found.dedup_by_key(|(_, criterion, _)| *criterion);
     found.into_iter().map(|(_, _, fact)| fact).collect()
 }

@@ -1,5 +1,6 @@
 //! Curves: drawn with characters on a terminal, and as an SVG. What the curves mean is said by the caller.
 
+use super::drawing::escaped;
 use std::fmt::Write;
 
 /// A line through points.
@@ -212,10 +213,6 @@ pub fn plot(diagrams: &[Diagram<'_>]) -> String {
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{0}\" height=\"{height}\" viewBox=\"0 0 {0} {height}\" font-family=\"sans-serif\" fill=\"#111\">\n<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n{body}</svg>\n",
         left + PANEL_WIDTH + 24.0
     )
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }
 
 #[cfg(test)]

@@ -99,7 +99,7 @@ pub fn svg(explanation: &Explanation, depth: Depth) -> String {
 }
 
 /// Text of an XML document. Characters that XML 1.0 does not allow (section 2.2) become question marks.
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     let not_allowed = |c: char| matches!(c, '\0'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}');
     text.replace(not_allowed, "?").replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }

@@ -71,7 +71,7 @@ impl<'d, 'r> Collection<'d, 'r> {
         collection.each(&words.graded, [0, 1], |about, fact, _| {
             about.graded.entry(derivation.term(fact, criterion)).or_default().push(fact);
         });
-        collection.criteria = collection.criteria_in_order();
+        collection.criteria = decision.criteria();
         collection
     }
 
@@ -96,34 +96,13 @@ impl<'d, 'r> Collection<'d, 'r> {
         }
     }
 
-    fn criteria_in_order(&self) -> Vec<(TermId, String)> {
-        let place = &self.decision.vocabulary.place;
-        let derivation = &self.decision.derivation;
-        let mut ranked: Vec<(f64, String, TermId)> = derivation
-            .facts(place.relation)
-            .map(|fact| {
-                let rank = match derivation.cell(fact, place.roles[1]) {
-                    Some(Value::Number(quantity)) => quantity.base,
-                    _ => f64::MAX,
-                };
-                (rank, self.text(fact, place.roles[0]), derivation.term(fact, place.roles[0]))
-            })
-            .collect();
-        ranked.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1)));
-        ranked.into_iter().map(|(_, name, term)| (term, name)).collect()
-    }
-
     fn text(&self, fact: FactId, role: usize) -> String {
         self.decision.derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default()
     }
 
     fn verdict(about: &About) -> Verdict {
-        match about {
-            About { recommended: Some(Status::Known), .. } => Verdict::Recommended,
-            About { barred: Some(Status::Known), .. } => Verdict::Barred,
-            About { usable: Some(Status::Known), .. } => Verdict::Usable,
-            _ => Verdict::Open,
-        }
+        let known = |status: Option<Status>| status == Some(Status::Known);
+        Verdict::of(known(about.recommended), known(about.barred), known(about.usable))
     }
 
     fn standings(&self, about: &About) -> Vec<Standing> {

@@ -19,9 +19,9 @@ pub use vocabulary::{Vocabulary, VocabularyError};
 
 pub use crate::computed::read_ahead;
 use crate::computed::{COMPUTATIONS, ShapeError, check_shapes};
-use crate::engine::{Derivation, EngineError, GivenFact, Recording, derive};
+use crate::engine::{Derivation, EngineError, GivenFact, Recording, TermId, derive};
 use crate::job::Job;
-use crate::language::Rulebook;
+use crate::language::{Rulebook, Value};
 
 /// A job decided by a rulebook.
 pub struct Decision<'r> {
@@ -63,6 +63,25 @@ pub fn decide(rulebook: &Rulebook, job: Job, recording: Recording) -> Result<Dec
 }
 
 impl Decision<'_> {
+    /// The criteria in the job's order, with their names.
+    pub fn criteria(&self) -> Vec<(TermId, String)> {
+        let [criterion, value] = self.vocabulary.place.roles;
+        let mut ranked: Vec<(f64, String, TermId)> = self
+            .derivation
+            .facts(self.vocabulary.place.relation)
+            .map(|fact| {
+                let rank = match self.derivation.cell(fact, value) {
+                    Some(Value::Number(quantity)) => quantity.base,
+                    _ => f64::MAX,
+                };
+                let name = self.derivation.cell(fact, criterion).map(ToString::to_string).unwrap_or_default();
+                (rank, name, self.derivation.term(fact, criterion))
+            })
+            .collect();
+        ranked.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1)));
+        ranked.into_iter().map(|(_, name, term)| (term, name)).collect()
+    }
+
     /// The report of the contract.
     pub fn report(&self) -> Report {
         collect::report(self)

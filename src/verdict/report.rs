@@ -93,6 +93,16 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// The verdict that follows from what is established of a filler at a joint.
+    pub fn of(recommended: bool, barred: bool, usable: bool) -> Self {
+        match (recommended, barred, usable) {
+            (true, _, _) => Verdict::Recommended,
+            (_, true, _) => Verdict::Barred,
+            (_, _, true) => Verdict::Usable,
+            _ => Verdict::Open,
+        }
+    }
+
     /// The word.
     pub fn word(self) -> &'static str {
         match self {

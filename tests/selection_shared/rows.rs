@@ -9,6 +9,7 @@
 //! - A family of fillers (`4XXX`, `Type 5`) is served by any filler of it; the types are those that EN 1999-1-1 lists.
 
 use super::{Asked, Chooser};
+use crate::comma_separated::cells;
 use whyrod::job::{alloy_named, filler_named};
 use whyrod::language::{Rulebook, Value};
 
@@ -33,20 +34,6 @@ impl Row {
     pub fn is_sure(&self) -> bool {
         self.confidence.ends_with("high")
     }
-}
-
-/// Cells of a line, of which some are quoted.
-fn cells(line: &str) -> Vec<String> {
-    let mut cells = vec![String::new()];
-    let mut quoted = false;
-    for letter in line.chars() {
-        match letter {
-            '"' => quoted = !quoted,
-            ',' if !quoted => cells.push(String::new()),
-            _ => cells.last_mut().expect("one at least").push(letter),
-        }
-    }
-    cells
 }
 
 pub fn rows() -> Vec<Row> {
