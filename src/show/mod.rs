@@ -7,6 +7,7 @@ mod curve;
 mod drawing;
 mod page;
 mod pool;
+mod review;
 mod tree;
 
 pub use choice::choice;
@@ -14,4 +15,5 @@ pub use colour::{Ink, paint};
 pub use drawing::{dot, svg};
 pub use page::{Page, width};
 pub use pool::{pool, pool_plot, sweep_table};
+pub use review::review;
 pub use tree::{Depth, tree};
