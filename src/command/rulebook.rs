@@ -1,7 +1,7 @@
 //! `whyrod rulebook`: looking after a rulebook.
 
 use super::{Ending, Failure, General, inputs, print, print_json};
-use crate::explain::review;
+use crate::explain::{review, sources};
 use crate::language::{Rulebook, read_rulebook};
 use crate::show;
 use clap::{Args, Subcommand};
@@ -36,6 +36,15 @@ is given.")]
         #[arg(long)]
         strict: bool,
     },
+    /// The sources that a rulebook names, and what rests on each, as a page
+    #[command(after_help = "\
+Examples:
+  whyrod rulebook sources my-rules      those of the rulebook in a folder
+  whyrod rulebook sources > SOURCES.md  a page to go with the built-in one")]
+    Sources {
+        /// The folder; the built-in rulebook (or the one of --rules) where left out
+        folder: Option<PathBuf>,
+    },
 }
 
 fn rulebook(folder: Option<&PathBuf>, general: &General) -> Result<Rulebook, Failure> {
@@ -46,13 +55,25 @@ fn rulebook(folder: Option<&PathBuf>, general: &General) -> Result<Rulebook, Fai
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    let Task::Check { folder, all, strict } = &arguments.task;
-    let review = review(&rulebook(folder.as_ref(), general)?)?;
-    if general.json {
-        print_json(&review)?;
-    } else {
-        print(&show::review(&review, show::width(), *all))?;
+    match &arguments.task {
+        Task::Check { folder, all, strict } => {
+            let review = review(&rulebook(folder.as_ref(), general)?)?;
+            if general.json {
+                print_json(&review)?;
+            } else {
+                print(&show::review(&review, show::width(), *all))?;
+            }
+            let wanting = review.failed().next().is_some() || *strict && !review.unreached.is_empty();
+            Ok(if wanting { Ending::None } else { Ending::Done })
+        }
+        Task::Sources { folder } => {
+            let list = sources(&rulebook(folder.as_ref(), general)?);
+            if general.json {
+                print_json(&list)?;
+            } else {
+                print(&show::sources(&list))?;
+            }
+            Ok(Ending::Done)
+        }
     }
-    let wanting = review.failed().next().is_some() || *strict && !review.unreached.is_empty();
-    Ok(if wanting { Ending::None } else { Ending::Done })
 }

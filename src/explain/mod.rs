@@ -5,9 +5,11 @@ mod authority;
 mod build;
 mod formula;
 mod review;
+mod sources;
 mod verdict;
 
 pub use authority::{Authority, Known, authority};
 pub use build::{Explanation, Extent, Kind, Node, explain};
 pub use review::{Place, Review, review};
+pub use sources::{Clause, SourceList, Use, Work, sources};
 pub use verdict::{Answer, AnswerError, why, why_not};

@@ -8,6 +8,7 @@ mod drawing;
 mod page;
 mod pool;
 mod review;
+mod sources;
 mod tree;
 
 pub use choice::choice;
@@ -16,4 +17,5 @@ pub use drawing::{dot, svg};
 pub use page::{Page, width};
 pub use pool::{pool, pool_plot, sweep_table};
 pub use review::review;
+pub use sources::sources;
 pub use tree::{Depth, tree};
