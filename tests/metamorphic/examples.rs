@@ -1,9 +1,8 @@
 //! Changes of a job that must not change what is said of it: the order of the two sides, fillers that nobody stocks, the
 //! order in which criteria count.
 
-mod program;
-use program::library::{settled, verdicts, with_verdict};
-use program::*;
+use super::program::library::{settled, verdicts, with_verdict};
+use super::program::*;
 use std::collections::BTreeSet;
 use whyrod::verdict::Verdict;
 
