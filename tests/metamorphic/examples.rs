@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use whyrod::verdict::Verdict;
 
 /// The example jobs that stand on their own.
-fn jobs() -> Vec<(String, String)> {
+pub fn jobs() -> Vec<(String, String)> {
     let mut found: Vec<(String, String)> = std::fs::read_dir(root().join("examples"))
         .expect("the examples")
         .map(|entry| entry.expect("an example").path())

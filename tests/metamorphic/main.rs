@@ -10,3 +10,4 @@ mod examples;
 mod plan;
 mod sameness;
 mod severity;
+mod units;

@@ -3,106 +3,101 @@
 //! The orders are common practice. None is held between food, chemical and water, nor between heat treatments, thicknesses or
 //! processes: what one of them does to a weld another does not do. Nor is one held for a leg where the pool changes with it.
 
-use super::plan::{JointPlan, Load, PLAIN, Plan, Service, for_random_jobs};
+use super::plan::{JointPlan, PLAIN, Plan, Service, for_random_jobs};
 use proptest::prelude::*;
 use whyrod::verdict::Verdict;
 
-/// Holds that a harder job bars what the plan bars. `harden` gives nothing where there is nothing harder.
-fn harder_frees_none(harden: impl Fn(&Plan) -> Vec<Plan>) {
+/// Holds that each job of a chain, from the mildest to the hardest, bars what the one before it bars.
+fn harder_frees_none(chain: impl Fn(&Plan) -> Vec<Plan>) {
     let looked_at = std::cell::Cell::new(0);
     for_random_jobs(|plan| {
-        let harder = harden(&plan);
-        if harder.is_empty() {
-            return Ok(());
-        }
-        let mild = plan.decided(PLAIN);
-        for hard in harder {
-            let hard_decided = hard.decided(PLAIN);
+        let mut chain = chain(&plan).into_iter().map(|plan| (plan.decided(PLAIN), plan));
+        let Some((mut mild, mut milder)) = chain.next() else { return Ok(()) };
+        for (hard, harder) in chain {
             for (key, said) in mild.iter().filter(|(_, said)| said.verdict == Verdict::Barred) {
                 looked_at.set(looked_at.get() + 1);
-                let after = &hard_decided[key];
+                let after = &hard[key];
                 prop_assert!(
                     after.verdict == Verdict::Barred,
                     "{key:?} is freed\n  {said:?}\n  {after:?}\n{}\n--- harder ---\n{}",
-                    plan.written(PLAIN),
-                    hard.written(PLAIN)
+                    milder.written(PLAIN),
+                    harder.written(PLAIN)
                 );
             }
+            (mild, milder) = (hard, harder);
         }
         Ok(())
     });
     assert!(looked_at.get() > 10, "only {} barred fillers were looked at", looked_at.get());
 }
 
-/// The plan with the service of every joint changed; nothing where none changes.
-fn with_services(plan: &Plan, change: impl Fn(&mut Service) -> bool) -> Option<Plan> {
-    let mut plan = plan.clone();
-    let mut changed = false;
-    for joint in &mut plan.joints {
-        changed |= change(&mut joint.service);
-    }
-    changed.then_some(plan)
+/// The plan once for each step, with the service of every joint set to it.
+fn with_services<T>(
+    plan: &Plan,
+    steps: impl IntoIterator<Item = T>,
+    set: impl Fn(&mut Service, &T),
+) -> Vec<Plan> {
+    let stepped = |step: T| {
+        let mut plan = plan.clone();
+        plan.joints.iter_mut().for_each(|joint| set(&mut joint.service, &step));
+        plan
+    };
+    steps.into_iter().map(stepped).collect()
 }
 
-/// The words behind the present one in an order.
-fn steps_up(
+/// The plan once for each step, with some of its joints changed; nothing where the change concerns none of them.
+fn with_joints<T>(
     plan: &Plan,
-    order: &[&'static str],
-    of: impl Fn(&mut Service) -> &mut Option<&'static str>,
+    concerns: impl Fn(&JointPlan) -> bool,
+    steps: impl IntoIterator<Item = T>,
+    change: impl Fn(&mut JointPlan, &T),
 ) -> Vec<Plan> {
-    let step = |by: usize| {
-        with_services(plan, |service| {
-            let answer = of(service);
-            let at = answer.and_then(|word| order.iter().position(|known| *known == word));
-            let next = at.and_then(|at| order.get(at + by));
-            *answer = next.copied().or(*answer);
-            next.is_some()
-        })
+    if !plan.joints.iter().any(&concerns) {
+        return Vec::new();
+    }
+    let stepped = |step: T| {
+        let mut plan = plan.clone();
+        plan.joints.iter_mut().filter(|joint| concerns(joint)).for_each(|joint| change(joint, &step));
+        plan
     };
-    (1..order.len()).filter_map(step).collect()
+    steps.into_iter().map(stepped).collect()
 }
 
 #[test]
 fn hotter() {
     harder_frees_none(|plan| {
-        let by = |degrees| {
-            with_services(plan, |service| {
-                service.sustained.as_mut().map(|celsius| *celsius += degrees).is_some()
-            })
-        };
-        [1, 30, 90].into_iter().filter_map(by).collect()
+        with_services(plan, [20, 65, 66, 95, 121, 180], |service, celsius| service.sustained = Some(*celsius))
     });
 }
 
 #[test]
 fn colder() {
     harder_frees_none(|plan| {
-        let by = |degrees| {
-            with_services(plan, |service| {
-                service.lowest.as_mut().map(|celsius| *celsius -= degrees).is_some()
-            })
-        };
-        [5, 70].into_iter().filter_map(by).collect()
+        with_services(plan, [20, 0, -49, -51, -196], |service, celsius| service.lowest = Some(*celsius))
     });
 }
 
 #[test]
 fn wetter() {
     harder_frees_none(|plan| {
-        steps_up(plan, &["dry", "outdoor", "fresh water", "sea water"], |service| &mut service.exposure)
+        let steps = ["dry", "outdoor", "fresh water", "sea water"];
+        with_services(plan, steps, |service, word| service.exposure = Some(word))
     });
 }
 
 #[test]
 fn formed_more() {
-    harder_frees_none(|plan| steps_up(plan, &["none", "light", "severe"], |service| &mut service.forming));
+    harder_frees_none(|plan| {
+        with_services(plan, ["none", "light", "severe"], |service, word| service.forming = Some(word))
+    });
 }
 
 #[test]
 fn a_finish_that_shows_more() {
     for bare in ["none", "painted"] {
         harder_frees_none(|plan| {
-            steps_up(plan, &[bare, "clear anodised", "colour anodised"], |service| &mut service.finish)
+            let steps = [bare, "clear anodised", "colour anodised"];
+            with_services(plan, steps, |service, word| service.finish = Some(word))
         });
     }
 }
@@ -110,21 +105,28 @@ fn a_finish_that_shows_more() {
 #[test]
 fn loaded_more() {
     harder_frees_none(|plan| {
-        let times = |factor: u32| {
-            let mut plan = plan.clone();
-            let mut loads = plan.joints.iter_mut().filter_map(|joint| joint.load.as_mut()).peekable();
-            loads.peek()?;
-            loads.for_each(|load| load.shear *= factor);
-            Some(plan)
-        };
-        let shorter = || {
-            let mut plan = plan.clone();
-            let mut loads = plan.joints.iter_mut().filter_map(|joint| joint.load.as_mut()).peekable();
-            loads.peek()?;
-            loads.for_each(|Load { length, .. }| *length = (*length / 2).max(1));
-            Some(plan)
-        };
-        [times(2), times(10), shorter()].into_iter().flatten().collect()
+        with_joints(
+            plan,
+            |joint| joint.load.is_some(),
+            [1, 2, 6, 30],
+            |joint, times| {
+                joint.load.iter_mut().for_each(|load| load.shear *= times);
+            },
+        )
+    });
+}
+
+#[test]
+fn the_same_load_on_less_weld() {
+    harder_frees_none(|plan| {
+        with_joints(
+            plan,
+            |joint| joint.load.is_some(),
+            [1, 2, 6, 30],
+            |joint, part| {
+                joint.load.iter_mut().for_each(|load| load.length = (load.length / part).max(1));
+            },
+        )
     });
 }
 
@@ -132,14 +134,16 @@ fn loaded_more() {
 #[test]
 fn a_smaller_leg() {
     harder_frees_none(|plan| {
-        let mut plan = plan.clone();
-        let given = |joint: &&mut JointPlan| joint.dilution.is_some() && joint.leg > 1;
-        let mut joints = plan.joints.iter_mut().filter(given).peekable();
-        if joints.peek().is_none() {
-            return Vec::new();
-        }
-        joints.for_each(|joint| joint.leg /= 2);
-        vec![plan]
+        with_joints(
+            plan,
+            |joint| joint.load.is_some(),
+            [12, 8, 5, 3, 2, 1],
+            |joint, leg| {
+                joint.weld = "fillet";
+                joint.dilution.get_or_insert([30, 40]);
+                joint.leg = *leg;
+            },
+        )
     });
 }
 
@@ -147,16 +151,15 @@ fn a_smaller_leg() {
 #[test]
 fn a_dilution_less_sure() {
     harder_frees_none(|plan| {
-        let by = |more: u32| {
-            let mut plan = plan.clone();
-            let mut changed = false;
-            for dilution in plan.joints.iter_mut().filter_map(|joint| joint.dilution.as_mut()) {
-                let room = more.min(dilution[0]).min(100 - dilution[1]);
-                *dilution = [dilution[0] - room, dilution[1] + room];
-                changed |= room > 0;
-            }
-            changed.then_some(plan)
-        };
-        [5, 20, 50].into_iter().filter_map(by).collect()
+        with_joints(
+            plan,
+            |joint| joint.dilution.is_some(),
+            [0, 5, 15, 30, 50],
+            |joint, more| {
+                let middle = joint.dilution.map_or(50, |[lowest, highest]| lowest.midpoint(highest));
+                let room = (*more).min(middle).min(100 - middle);
+                joint.dilution = Some([middle - room, middle + room]);
+            },
+        )
     });
 }
