@@ -30,7 +30,7 @@ fn rulebook() -> Rulebook {
 /// Whether a pair is in the share: mixed, so that all families take part, and the same in every run.
 fn is_in_share(pair: Pair) -> bool {
     let mixed = (pair.0 as u64 * 1009 + pair.1 as u64 + 17).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-    (mixed >> 32) % SHARE == 0
+    (mixed >> 32).is_multiple_of(SHARE)
 }
 
 struct Matrix {
