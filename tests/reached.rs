@@ -12,7 +12,6 @@ use whyrod::verdict::check_expectations;
 const EXCEPTIONS: &[(&str, &str)] = &[
     ("anodised-shade.dark-like-the-casting", "no expectation is written yet"),
     ("anodised-shade.grey", "no expectation is written yet"),
-    ("base.zinc-and-some-copper", "no expectation is written yet"),
     ("cold-service.less-tough", "no expectation is written yet"),
     ("corrosion.chemical-alike", "no expectation is written yet"),
     ("corrosion.chemical-copper", "no expectation is written yet"),
@@ -26,13 +25,10 @@ const EXCEPTIONS: &[(&str, &str)] = &[
     ("heat-treatment.aged-rich", "no expectation is written yet"),
     ("heat-treatment.aged-silicon", "no expectation is written yet"),
     ("heat-treatment.no-magnesium", "no expectation is written yet"),
-    ("hot-cracking.by-index", "no expectation is written yet"),
-    ("index.left-out", "no expectation is written yet"),
     (
         "index.no-path",
         "no pool of known metals fails to freeze to its end; freezing_properties freezes random ones",
     ),
-    ("measure.index", "no expectation is written yet"),
     ("strength.through-utilisation", "no expectation is written yet"),
 ];
 
