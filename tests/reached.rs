@@ -27,7 +27,7 @@ const EXCEPTIONS: &[(&str, &str)] = &[
     ("heat-treatment.no-magnesium", "no expectation is written yet"),
     (
         "index.no-path",
-        "no pool of known metals fails to freeze to its end; freezing_properties freezes random ones",
+        "no pool of the full matrix stalls before its end; tests/freezing_properties.rs freezes random ones",
     ),
     ("strength.through-utilisation", "no expectation is written yet"),
 ];
