@@ -273,7 +273,7 @@ fn facts_of_treatment_and_of_bare_welds() {
                [service]\nheat-treatment = \"solution and age\"\n[choice]\navailable = [\"4043\", \"4643\"]\n";
     let decision = decided(job);
     assert_eq!(those(&decision, "tears-bare", &[("alloy", "6061")]).len(), 1);
-    assert_eq!(those(&decision, "caution", &[("joint", "seam"), ("about", "bare")]).len(), 1);
+    assert_eq!(those(&decision, "caution", &[("joint", "seam"), ("about", "6061")]).len(), 1);
     let day = base("24 h");
     near(the_one(&decision, "full-strength-after", &[("part", "a")], "value") / day, 3.0, 1e-9);
     near(the_one(&decision, "full-strength-after", &[("part", "b")], "value") / day, 30.0, 1e-9);
