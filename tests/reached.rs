@@ -17,7 +17,6 @@ const EXCEPTIONS: &[(&str, &str)] = &[
     ("corrosion.chemical-copper", "no expectation is written yet"),
     ("corrosion.chemical-unlike", "no expectation is written yet"),
     ("corrosion.food-zinc", "no expectation is written yet"),
-    ("corrosion.fresh-water-copper", "no expectation is written yet"),
     ("corrosion.sea-water-copper-throughout", "no expectation is written yet"),
     ("hot-cracking.by-index", "no expectation is written yet"),
     ("index.left-out", "no expectation is written yet"),
