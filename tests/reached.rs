@@ -12,24 +12,15 @@ use whyrod::verdict::check_expectations;
 const EXCEPTIONS: &[(&str, &str)] = &[
     ("anodised-shade.dark-like-the-casting", "no expectation is written yet"),
     ("anodised-shade.grey", "no expectation is written yet"),
-    ("cold-service.less-tough", "no expectation is written yet"),
     ("corrosion.chemical-alike", "no expectation is written yet"),
     ("corrosion.chemical-copper", "no expectation is written yet"),
     ("corrosion.chemical-unlike", "no expectation is written yet"),
     ("corrosion.food-zinc", "no expectation is written yet"),
-    ("corrosion.fresh-water-copper", "no expectation is written yet"),
     ("corrosion.sea-water-copper-throughout", "no expectation is written yet"),
-    ("forming.stiff-lightly-formed", "no expectation is written yet"),
-    ("heat-treatment.aged-lean", "no expectation is written yet"),
-    ("heat-treatment.aged-plain", "no expectation is written yet"),
-    ("heat-treatment.aged-rich", "no expectation is written yet"),
-    ("heat-treatment.aged-silicon", "no expectation is written yet"),
-    ("heat-treatment.no-magnesium", "no expectation is written yet"),
     (
         "index.no-path",
         "no pool of the full matrix stalls before its end; tests/freezing_properties.rs freezes random ones",
     ),
-    ("strength.through-utilisation", "no expectation is written yet"),
 ];
 
 /// The findings at work in an example job.
