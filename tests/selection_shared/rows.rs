@@ -113,6 +113,7 @@ impl<'r> Known<'r> {
             }
             "5251 (and 5xxx with Mg < 2 %)" => vec!["5251".to_owned()],
             "6061 (pipe)" => vec!["6061".to_owned()],
+            "7xxx weldable" => self.wrought('7', MOST),
             // The restraint is no question of the rulebook; a high dilution is given to the job.
             "any (high dilution or restraint)" => self.alloys("any", most)?,
             _ if written.len() == 4 && written.ends_with("xxx") => {
