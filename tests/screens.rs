@@ -91,7 +91,7 @@ fn a_mistake_in_a_job() {
 
 #[test]
 fn help() {
-    let commands: [&[&str]; 8] = [
+    let commands: [&[&str]; 9] = [
         &[],
         &["choose"],
         &["why"],
@@ -99,6 +99,7 @@ fn help() {
         &["pool"],
         &["rulebook"],
         &["rulebook", "check"],
+        &["rulebook", "sources"],
         &["completions"],
     ];
     for command in commands {

@@ -7,6 +7,8 @@ mod curve;
 mod drawing;
 mod page;
 mod pool;
+mod review;
+mod sources;
 mod tree;
 
 pub use choice::choice;
@@ -14,4 +16,6 @@ pub use colour::{Ink, paint};
 pub use drawing::{dot, svg};
 pub use page::{Page, width};
 pub use pool::{pool, pool_plot, sweep_table};
+pub use review::review;
+pub use sources::sources;
 pub use tree::{Depth, tree};
