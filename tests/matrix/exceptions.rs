@@ -14,7 +14,7 @@ pub struct Exception {
 }
 
 /// Base metal that may hold more than 3 % magnesium.
-const RICH: &str = "5083|5086|5154|5383|5456|5754|7039|Al-Mg castings";
+const RICH: &str = "5083|5086|5154|5254|5383|5456|5754|7039|Al-Mg castings";
 
 pub const EXCEPTIONS: &[Exception] = &[
     Exception {
@@ -35,7 +35,7 @@ pub const EXCEPTIONS: &[Exception] = &[
     Exception {
         said: Said::Welded,
         services: &Service::ALL,
-        sides: ["7475", "3xxx|5xxx|6xxx|7xxx"],
+        sides: ["7475", "3xxx|4xxx|5xxx|6xxx|7xxx"],
         reason: "Mathers 2002, table 3.1, has 5XXX for 7xxx as a family, which there are the alloys without copper. 7475 \
                  holds 1.5 % copper as 7075 does: not fusion welded, MIL-HDBK-5 (from memory, medium).",
     },
@@ -61,5 +61,26 @@ pub const EXCEPTIONS: &[Exception] = &[
         reason: "Mathers 2002, table 3.1, does not recommend 2xxx to 5xxx as a family. Copper and magnesium tear together; \
                  of the 0.8 to 1.4 % magnesium in 5005 and 5050 too little reaches the pool. The same table has 4047 for 2xxx \
                  to 3xxx, of which 3004 and 3105 hold as much magnesium.",
+    },
+    Exception {
+        said: Said::NotWelded,
+        services: &Service::ALL,
+        sides: ["4006|4015", "5xxx|Al-Mg castings"],
+        reason: "Mathers 2002, table 3.1, does not recommend 4xxx to 5xxx and to Al-Mg castings as a family, whose silicon makes \
+                 Mg2Si of the magnesium. 4006 and 4015 hold 1 and 1.8 % silicon, hardly more than 6082, which the same table \
+                 welds to both with 5XXX; the same book, p. 49, puts the border at 2 % silicon.",
+    },
+    Exception {
+        said: Said::NotWelded,
+        services: &Service::ALL,
+        sides: ["4032|4043A", "5005|5050|5052|5251|5454|5652"],
+        reason: "As for Al-Si castings of as much silicon: up to 2.8 % magnesium the Mg2Si of the diluted weld is little.",
+    },
+    Exception {
+        said: Said::Welded,
+        services: &Service::ALL,
+        sides: ["4032|4043A", "7xxx"],
+        reason: "Mathers 2002, table 3.1, has 5XXX and 4XXX for 4xxx to 7xxx, and does not recommend Al-Si castings to 7xxx. The \
+                 rulebook goes by what the metal holds, not by how it was made, and the more cautious of the two rows governs.",
     },
 ];
