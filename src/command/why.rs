@@ -3,8 +3,8 @@
 use super::{Ending, Failure, General, inputs, print, print_json};
 use crate::engine::Recording;
 use crate::explain::{Answer, AnswerError, Explanation, Extent, why};
-use crate::show::{Depth, Ink, dot, paint, svg, tree, width};
-use crate::verdict::{Decision, Verdict};
+use crate::show::{Depth, Length, answer, dot, svg, width};
+use crate::verdict::{Decision, Report};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 use std::path::PathBuf;
@@ -32,7 +32,13 @@ pub struct Asked {
     /// Only this joint; every joint where left out
     #[arg(long, value_name = "NAME")]
     joint: Option<String>,
-    /// Show this many levels of conclusions
+    /// One sentence, for the booth
+    #[arg(long, conflicts_with_all = ["full", "depth", "all", "graph"])]
+    brief: bool,
+    /// Everything, for an audit: each criterion, source, place and working
+    #[arg(long)]
+    full: bool,
+    /// Everything, but only this many levels of conclusions
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
     depth: Option<u16>,
     /// Show every way in which each fact was found, not the first alone
@@ -52,7 +58,7 @@ enum Graph {
     Svg,
 }
 
-type Question = fn(&Decision<'_>, &str, &str, Extent) -> Result<Answer, AnswerError>;
+type Question = fn(&Decision<'_>, &Report, &str, &str, Extent) -> Result<Answer, AnswerError>;
 
 /// The answers for one or all joints.
 #[derive(Serialize)]
@@ -65,24 +71,23 @@ struct Answers<'a> {
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    ask(&arguments.asked, general, why, |answer| match answer.verdict {
-        Verdict::Recommended => format!("{} is recommended at {}.", answer.filler, answer.joint),
-        Verdict::Usable => {
-            format!("{} is usable at {}, and another filler is recommended.", answer.filler, answer.joint)
-        }
-        Verdict::Barred => format!("{} is barred at {}.", answer.filler, answer.joint),
-        Verdict::Open => format!("{} is open at {}: an answer is missing.", answer.filler, answer.joint),
-    })?;
+    ask(&arguments.asked, general, why)?;
     Ok(Ending::Done)
 }
 
+impl Asked {
+    fn length(&self) -> Length {
+        match self.depth {
+            _ if self.brief => Length::Brief,
+            Some(levels) => Length::Full(Depth::Levels(levels.into())),
+            None if self.full => Length::Full(Depth::Whole),
+            None => Length::Argument,
+        }
+    }
+}
+
 /// Asks about each joint that is meant, prints the answers, and gives them back.
-pub(super) fn ask(
-    asked: &Asked,
-    general: &General,
-    question: Question,
-    opening: impl Fn(&Answer) -> String,
-) -> Result<Vec<Answer>, Failure> {
+pub(super) fn ask(asked: &Asked, general: &General, question: Question) -> Result<Vec<Answer>, Failure> {
     let rulebook = inputs::rulebook(general)?;
     let recording = if asked.all { Recording::Everything } else { Recording::First };
     let decision = inputs::decision(&asked.job, &rulebook, general, recording)?;
@@ -93,47 +98,45 @@ pub(super) fn ask(
         None => decision.job.joints.iter().map(|joint| joint.name.to_string()).collect(),
     };
     let extent = if asked.all { Extent::Every } else { Extent::First };
-    let answers: Vec<Answer> =
-        joints.iter().map(|joint| question(&decision, joint, &filler, extent)).collect::<Result<_, _>>()?;
+    let report = decision.report();
+    let answers: Vec<Answer> = joints
+        .iter()
+        .map(|joint| question(&decision, &report, joint, &filler, extent))
+        .collect::<Result<_, _>>()?;
     let Some((first, also)) = answers.split_first() else { return Ok(answers) };
-    let depth = asked.depth.map_or(Depth::Whole, |levels| Depth::Levels(levels.into()));
     match asked.graph {
         Some(format) => {
-            let whole = joined(&answers);
-            print(&match format {
-                Graph::Dot => dot(&whole),
-                Graph::Svg => svg(&whole, depth),
+            let whole = joined(answers.iter().map(|answer| match asked.length() {
+                Length::Full(_) => &answer.derivation,
+                Length::Argument | Length::Brief => &answer.argument.opened,
+            }));
+            print(&match (format, asked.length()) {
+                (Graph::Dot, _) => dot(&whole),
+                (Graph::Svg, Length::Full(depth)) => svg(&whole, depth),
+                (Graph::Svg, _) => svg(&whole, Depth::Whole),
             })?;
         }
         None if general.json => print_json(&Answers { first, also })?,
         None => {
-            for (index, answer) in answers.iter().enumerate() {
-                let gap = if index == 0 { "" } else { "\n" };
-                let opening = opening(answer);
-                print(&format!(
-                    "{gap}{}\n\n{}",
-                    paint(&opening, Ink::Heading),
-                    tree(&answer.derivation, depth, width())
-                ))?;
-            }
+            let pages = answers.iter().map(|one| answer(one, asked.length(), width()));
+            let gap = if asked.brief { "" } else { "\n" };
+            print(&pages.collect::<Vec<_>>().join(gap))?;
         }
     }
     Ok(answers)
 }
 
 /// One graph out of the answers for several joints.
-fn joined(answers: &[Answer]) -> Explanation {
+fn joined<'a>(explanations: impl Iterator<Item = &'a Explanation>) -> Explanation {
     let mut whole = Explanation::default();
-    for answer in answers {
+    for one in explanations {
         let shift = whole.nodes.len();
-        whole.nodes.extend(answer.derivation.nodes.iter().cloned().map(|mut node| {
+        whole.nodes.extend(one.nodes.iter().cloned().map(|mut node| {
             node.id += shift;
             node
         }));
-        whole
-            .edges
-            .extend(answer.derivation.edges.iter().map(|(from, to, role)| (from + shift, to + shift, *role)));
-        whole.roots.extend(answer.derivation.roots.iter().map(|root| root + shift));
+        whole.edges.extend(one.edges.iter().map(|(from, to, role)| (from + shift, to + shift, *role)));
+        whole.roots.extend(one.roots.iter().map(|root| root + shift));
     }
     whole
 }

@@ -129,7 +129,8 @@ struct Search<'a, 'r> {
 
 impl<'a, 'r> Search<'a, 'r> {
     fn new(derivation: &'a Derivation<'r>, plan: &'a FindingPlan<'r>) -> Self {
-        let mut state = State { registers: vec![UNKNOWN; plan.registers], bound: vec![false; plan.registers] };
+        let mut state =
+            State { registers: vec![UNKNOWN; plan.registers], bound: vec![false; plan.registers] };
         for (register, at) in &plan.constants {
             state.registers[*register] = derivation.finished.constants[*at];
             state.bound[*register] = true;
@@ -301,8 +302,10 @@ impl<'a, 'r> Search<'a, 'r> {
             Lack::Condition { gap: Some(gap) } => *gap,
             _ => f64::INFINITY,
         };
-        let better =
-            self.best.as_ref().is_none_or(|best| at > best.first.premise || at == best.first.premise && gap < best.gap);
+        let better = self
+            .best
+            .as_ref()
+            .is_none_or(|best| at > best.first.premise || at == best.first.premise && gap < best.gap);
         if better {
             self.best = Some(Best {
                 state: self.state.clone(),

@@ -1,9 +1,13 @@
 //! Why something holds: the part of the derivation that leads to a conclusion, told in sentences, as a graph of plain
 //! data. How it looks on a page is decided in `show`.
 
+mod about;
+mod argument;
+mod brief;
 mod build;
 mod formula;
 mod verdict;
 
+pub use argument::{Argument, Beside};
 pub use build::{Explanation, Extent, Kind, Node, explain};
 pub use verdict::{Answer, AnswerError, why, why_not};

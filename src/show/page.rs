@@ -77,6 +77,24 @@ impl Page {
         self.paragraph(&margin, &margin, text, ink);
     }
 
+    /// The beginning of a text on one line; where more follows, that is shown.
+    pub fn glance(&mut self, columns: usize, text: &str, ink: Ink) {
+        let text = with_whole_figures(text);
+        let room = self.width.saturating_sub(columns).max(20);
+        let lines = textwrap::wrap(&text, whole_words(room));
+        let first = match lines.as_slice() {
+            [] | [_] => text.clone(),
+            _ => {
+                let lines = textwrap::wrap(&text, whole_words(room - 2));
+                format!("{} …", lines.first().map_or("", |line| line.trim_end_matches([',', ':', ';'])))
+            }
+        };
+        let margin = " ".repeat(columns);
+        self.text.push_str(&margin);
+        self.text.push_str(&paint(&first.replace(GLUE, " "), ink).to_string());
+        self.text.push('\n');
+    }
+
     /// A line as it is: a row of a table, a line of a drawing.
     pub fn verbatim(&mut self, line: &str) {
         self.text.push_str(line.trim_end());

@@ -456,9 +456,7 @@ impl Checker<'_> {
         let claims: Vec<(Claim, Pattern)> = item
             .claims
             .iter()
-            .filter_map(|(claim, pattern)| {
-                self.claim(pattern, &mut scope).map(|pattern| (*claim, pattern))
-            })
+            .filter_map(|(claim, pattern)| self.claim(pattern, &mut scope).map(|pattern| (*claim, pattern)))
             .collect();
         if item.claims.is_empty() {
             self.report(Diagnostic::new(
