@@ -2,8 +2,9 @@
 
 use super::{Ending, Failure, General, inputs, print, print_json};
 use crate::engine::Recording;
-use crate::explain::{Answer, AnswerError, Explanation, Extent, why};
-use crate::show::{Depth, Length, answer, dot, svg, width};
+use crate::explain::{Answer, AnswerError, Better, Contrast, Explanation, Extent, contrast, why};
+use crate::language::Rulebook;
+use crate::show::{self, Depth, Length, answer, dot, svg, width};
 use crate::verdict::{Decision, Report};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
@@ -19,7 +20,10 @@ Examples:
   whyrod why cyclone.toml 4043 --graph svg > derivation.svg")]
 pub struct Arguments {
     #[command(flatten)]
-    pub(super) asked: Asked,
+    asked: Asked,
+    /// Set the filler beside another: only what differs, what decides first
+    #[arg(long, value_name = "FILLER", conflicts_with_all = ["depth", "all", "graph"])]
+    rather_than: Option<String>,
 }
 
 /// What `why` and `why-not` are asked.
@@ -62,17 +66,47 @@ type Question = fn(&Decision<'_>, &Report, &str, &str, Extent) -> Result<Answer,
 
 /// The answers for one or all joints.
 #[derive(Serialize)]
-struct Answers<'a> {
+struct Several<'a, T> {
     #[serde(flatten)]
-    first: &'a Answer,
+    first: &'a T,
     /// The other joints, where several were asked about.
-    #[serde(skip_serializing_if = "<[Answer]>::is_empty")]
-    also: &'a [Answer],
+    #[serde(skip_serializing_if = "<[T]>::is_empty")]
+    also: &'a [T],
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    ask(&arguments.asked, general, why)?;
-    Ok(Ending::Done)
+    match &arguments.rather_than {
+        Some(other) => beside(&arguments.asked, other, general),
+        None => ask(&arguments.asked, general, why).map(|_| Ending::Done),
+    }
+}
+
+/// Sets two fillers beside each other at each joint that is meant.
+fn beside(asked: &Asked, other: &str, general: &General) -> Result<Ending, Failure> {
+    let rulebook = inputs::rulebook(general)?;
+    let decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
+    let fillers = [&asked.filler, other].map(|written| named(written, &rulebook));
+    let report = decision.report();
+    let joints = asked.joints(&decision);
+    let contrasts: Vec<Contrast> = joints
+        .iter()
+        .map(|joint| contrast(&decision, &report, joint, [&fillers[0], &fillers[1]]))
+        .collect::<Result<_, _>>()?;
+    if general.json {
+        let Some((first, also)) = contrasts.split_first() else { return Ok(Ending::Done) };
+        print_json(&Several { first, also })?;
+    } else {
+        let pages = contrasts.iter().map(|one| show::contrast(one, asked.length(), width()));
+        print(&pages.collect::<Vec<_>>().join(asked.gap()))?;
+    }
+    // What was asked takes for granted that the first is the better one somewhere.
+    let holds = contrasts.iter().any(|one| matches!(one.better, Better::First | Better::Open));
+    Ok(if holds { Ending::Done } else { Ending::None })
+}
+
+/// A filler's own name, or what was written where it has none.
+fn named(written: &str, rulebook: &Rulebook) -> String {
+    crate::job::filler_named(written, rulebook).map_or_else(|| written.to_owned(), |name| name.to_string())
 }
 
 impl Asked {
@@ -84,6 +118,19 @@ impl Asked {
             None => Length::Argument,
         }
     }
+
+    /// The joints that are meant.
+    fn joints(&self, decision: &Decision<'_>) -> Vec<String> {
+        match &self.joint {
+            Some(joint) => vec![joint.clone()],
+            None => decision.job.joints.iter().map(|joint| joint.name.to_string()).collect(),
+        }
+    }
+
+    /// What stands between the pages of two joints.
+    fn gap(&self) -> &'static str {
+        if self.brief { "" } else { "\n" }
+    }
 }
 
 /// Asks about each joint that is meant, prints the answers, and gives them back.
@@ -91,15 +138,11 @@ pub(super) fn ask(asked: &Asked, general: &General, question: Question) -> Resul
     let rulebook = inputs::rulebook(general)?;
     let recording = if asked.all { Recording::Everything } else { Recording::First };
     let decision = inputs::decision(&asked.job, &rulebook, general, recording)?;
-    let filler = crate::job::filler_named(&asked.filler, &rulebook)
-        .map_or_else(|| asked.filler.clone(), |name| name.to_string());
-    let joints: Vec<String> = match &asked.joint {
-        Some(joint) => vec![joint.clone()],
-        None => decision.job.joints.iter().map(|joint| joint.name.to_string()).collect(),
-    };
+    let filler = named(&asked.filler, &rulebook);
     let extent = if asked.all { Extent::Every } else { Extent::First };
     let report = decision.report();
-    let answers: Vec<Answer> = joints
+    let answers: Vec<Answer> = asked
+        .joints(&decision)
         .iter()
         .map(|joint| question(&decision, &report, joint, &filler, extent))
         .collect::<Result<_, _>>()?;
@@ -116,11 +159,10 @@ pub(super) fn ask(asked: &Asked, general: &General, question: Question) -> Resul
                 (Graph::Svg, _) => svg(&whole, Depth::Whole),
             })?;
         }
-        None if general.json => print_json(&Answers { first, also })?,
+        None if general.json => print_json(&Several { first, also })?,
         None => {
             let pages = answers.iter().map(|one| answer(one, asked.length(), width()));
-            let gap = if asked.brief { "" } else { "\n" };
-            print(&pages.collect::<Vec<_>>().join(gap))?;
+            print(&pages.collect::<Vec<_>>().join(asked.gap()))?;
         }
     }
     Ok(answers)

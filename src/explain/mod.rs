@@ -2,12 +2,17 @@
 //! data. How it looks on a page is decided in `show`.
 
 mod about;
+mod align;
 mod argument;
 mod brief;
 mod build;
+mod contrast;
 mod formula;
+mod lacking;
 mod verdict;
 
+pub use align::Numbers;
 pub use argument::{Argument, Beside};
 pub use build::{Explanation, Extent, Kind, Node, explain};
+pub use contrast::{Better, Contrast, Difference, OneSided, Side, contrast};
 pub use verdict::{Answer, AnswerError, why, why_not};

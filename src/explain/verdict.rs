@@ -127,13 +127,13 @@ fn answer(
 }
 
 /// What a report says of a filler at a joint.
-struct Said<'v> {
-    joint: &'v JointReport,
-    of: &'v FillerVerdict,
+pub(super) struct Said<'v> {
+    pub joint: &'v JointReport,
+    pub of: &'v FillerVerdict,
 }
 
 /// Finds a joint and a filler by name, or says what was probably meant.
-fn said<'v>(
+pub(super) fn said<'v>(
     decision: &Decision<'_>,
     report: &'v Report,
     joint: &str,

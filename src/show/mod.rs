@@ -4,6 +4,7 @@
 mod answer;
 mod choice;
 mod colour;
+mod contrast;
 mod curve;
 mod drawing;
 mod page;
@@ -13,6 +14,7 @@ mod tree;
 pub use answer::{Length, answer};
 pub use choice::choice;
 pub use colour::{Ink, paint};
+pub use contrast::contrast;
 pub use drawing::{dot, svg};
 pub use page::{Page, width};
 pub use pool::{pool, pool_plot, sweep_table};
