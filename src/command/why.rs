@@ -2,8 +2,12 @@
 
 use super::{Ending, Failure, General, inputs, print, print_json};
 use crate::engine::Recording;
-use crate::explain::{Answer, AnswerError, Better, Contrast, Explanation, Extent, contrast, why};
-use crate::language::Rulebook;
+use crate::explain::{
+    Answer, AnswerError, Better, Contrast, Explanation, Extent, Inquiry, Presence, candidate, contrast,
+    inquire, why,
+};
+use crate::job::filler_named;
+use crate::language::{Rulebook, read_pattern};
 use crate::show::{self, Depth, Length, answer, dot, svg, width};
 use crate::verdict::{Decision, Report};
 use clap::{Args, ValueEnum};
@@ -22,7 +26,7 @@ pub struct Arguments {
     #[command(flatten)]
     asked: Asked,
     /// Set the filler beside another: only what differs, what decides first
-    #[arg(long, value_name = "FILLER", conflicts_with_all = ["depth", "all", "graph"])]
+    #[arg(long, value_name = "FILLER", conflicts_with_all = ["depth", "all", "graph", "fact"])]
     rather_than: Option<String>,
 }
 
@@ -32,10 +36,14 @@ pub struct Asked {
     /// The job file (TOML or JSON); - reads standard input
     job: PathBuf,
     /// The filler, in any of its spellings: 4043, ER4043, AlSi5
-    filler: String,
+    #[arg(required_unless_present = "fact")]
+    filler: Option<String>,
     /// Only this joint; every joint where left out
     #[arg(long, value_name = "NAME")]
     joint: Option<String>,
+    /// Ask about any fact in the rulebook's words; _ stands for anything
+    #[arg(long, value_name = "FACT", conflicts_with_all = ["filler", "joint"])]
+    pub(super) fact: Option<String>,
     /// One sentence, for the booth
     #[arg(long, conflicts_with_all = ["full", "depth", "all", "graph"])]
     brief: bool,
@@ -75,17 +83,50 @@ struct Several<'a, T> {
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    match &arguments.rather_than {
-        Some(other) => beside(&arguments.asked, other, general),
-        None => ask(&arguments.asked, general, why).map(|_| Ending::Done),
+    match (&arguments.rather_than, &arguments.asked.fact) {
+        (Some(other), _) => beside(&arguments.asked, other, general),
+        (None, Some(fact)) => {
+            let status = about_fact(&arguments.asked, fact, general)?;
+            Ok(if status == Presence::Absent { Ending::None } else { Ending::Done })
+        }
+        (None, None) => ask(&arguments.asked, general, why, false).map(|_| Ending::Done),
     }
+}
+
+/// Tells why a fact holds, or why it does not.
+pub(super) fn about_fact(asked: &Asked, fact: &str, general: &General) -> Result<Presence, Failure> {
+    let rulebook = inputs::rulebook(general)?;
+    let pattern =
+        read_pattern(&rulebook, "--fact", fact).map_err(|error| inputs::pattern_failure(&error, general))?;
+    let decision = inputs::decision(&asked.job, &rulebook, general, asked.recording())?;
+    tell(asked, &inquire(&decision, &pattern, asked.extent()), general)
+}
+
+/// Prints the answer about a fact.
+fn tell(asked: &Asked, inquiry: &Inquiry, general: &General) -> Result<Presence, Failure> {
+    match asked.graph {
+        Some(format) => draw(format, asked.length(), &inquiry.derivation, &inquiry.opened)?,
+        None if general.json => print_json(inquiry)?,
+        None => print(&show::inquiry(inquiry, asked.length(), width()))?,
+    }
+    Ok(inquiry.status)
+}
+
+/// Prints a derivation as a graph: all of it, or the part that decides.
+fn draw(format: Graph, length: Length, whole: &Explanation, opened: &Explanation) -> Result<(), Failure> {
+    print(&match (format, length) {
+        (Graph::Dot, Length::Full(_)) => dot(whole),
+        (Graph::Svg, Length::Full(depth)) => svg(whole, depth),
+        (Graph::Dot, _) => dot(opened),
+        (Graph::Svg, _) => svg(opened, Depth::Whole),
+    })
 }
 
 /// Sets two fillers beside each other at each joint that is meant.
 fn beside(asked: &Asked, other: &str, general: &General) -> Result<Ending, Failure> {
     let rulebook = inputs::rulebook(general)?;
     let decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
-    let fillers = [&asked.filler, other].map(|written| named(written, &rulebook));
+    let fillers = [asked.filler(&rulebook), named(other, &rulebook)];
     let report = decision.report();
     let joints = asked.joints(&decision);
     let contrasts: Vec<Contrast> = joints
@@ -106,7 +147,7 @@ fn beside(asked: &Asked, other: &str, general: &General) -> Result<Ending, Failu
 
 /// A filler's own name, or what was written where it has none.
 fn named(written: &str, rulebook: &Rulebook) -> String {
-    crate::job::filler_named(written, rulebook).map_or_else(|| written.to_owned(), |name| name.to_string())
+    filler_named(written, rulebook).map_or_else(|| written.to_owned(), |name| name.to_string())
 }
 
 impl Asked {
@@ -117,6 +158,19 @@ impl Asked {
             None if self.full => Length::Full(Depth::Whole),
             None => Length::Argument,
         }
+    }
+
+    fn recording(&self) -> Recording {
+        if self.all { Recording::Everything } else { Recording::First }
+    }
+
+    fn extent(&self) -> Extent {
+        if self.all { Extent::Every } else { Extent::First }
+    }
+
+    /// The filler's own name, or what was written where it has none.
+    fn filler(&self, rulebook: &Rulebook) -> String {
+        self.filler.as_deref().map(|written| named(written, rulebook)).unwrap_or_default()
     }
 
     /// The joints that are meant.
@@ -133,32 +187,40 @@ impl Asked {
     }
 }
 
-/// Asks about each joint that is meant, prints the answers, and gives them back.
-pub(super) fn ask(asked: &Asked, general: &General, question: Question) -> Result<Vec<Answer>, Failure> {
+/// Asks about each joint that is meant, prints the answers, and gives them back. With `against`, it is also told why a filler
+/// is not looked at at all; then there are no answers.
+pub(super) fn ask(
+    asked: &Asked,
+    general: &General,
+    question: Question,
+    against: bool,
+) -> Result<Vec<Answer>, Failure> {
     let rulebook = inputs::rulebook(general)?;
-    let recording = if asked.all { Recording::Everything } else { Recording::First };
-    let decision = inputs::decision(&asked.job, &rulebook, general, recording)?;
-    let filler = named(&asked.filler, &rulebook);
-    let extent = if asked.all { Extent::Every } else { Extent::First };
+    let decision = inputs::decision(&asked.job, &rulebook, general, asked.recording())?;
+    let filler = asked.filler(&rulebook);
     let report = decision.report();
-    let answers: Vec<Answer> = asked
-        .joints(&decision)
-        .iter()
-        .map(|joint| question(&decision, &report, joint, &filler, extent))
-        .collect::<Result<_, _>>()?;
+    let joints = asked.joints(&decision);
+    let answers = joints.iter().map(|joint| question(&decision, &report, joint, &filler, asked.extent()));
+    let answers: Vec<Answer> = match answers.collect() {
+        // A filler that the rulebook knows and the job does not look at: there is a reason for that.
+        Err(AnswerError::NotACandidate { .. }) if against && filler_named(&filler, &rulebook).is_some() => {
+            tell(
+                asked,
+                &inquire(&decision, &candidate(&decision, &joints[0], &filler), asked.extent()),
+                general,
+            )?;
+            return Ok(Vec::new());
+        }
+        answers => answers?,
+    };
     let Some((first, also)) = answers.split_first() else { return Ok(answers) };
     match asked.graph {
-        Some(format) => {
-            let whole = joined(answers.iter().map(|answer| match asked.length() {
-                Length::Full(_) => &answer.derivation,
-                Length::Argument | Length::Brief => &answer.argument.opened,
-            }));
-            print(&match (format, asked.length()) {
-                (Graph::Dot, _) => dot(&whole),
-                (Graph::Svg, Length::Full(depth)) => svg(&whole, depth),
-                (Graph::Svg, _) => svg(&whole, Depth::Whole),
-            })?;
-        }
+        Some(format) => draw(
+            format,
+            asked.length(),
+            &joined(answers.iter().map(|answer| &answer.derivation)),
+            &joined(answers.iter().map(|answer| &answer.argument.opened)),
+        )?,
         None if general.json => print_json(&Several { first, also })?,
         None => {
             let pages = answers.iter().map(|one| answer(one, asked.length(), width()));

@@ -1,8 +1,8 @@
 //! `whyrod why-not JOB FILLER`.
 
-use super::why::{Asked, ask};
+use super::why::{Asked, about_fact, ask};
 use super::{Ending, Failure, General};
-use crate::explain::why_not;
+use crate::explain::{Presence, why_not};
 use crate::verdict::Verdict;
 use clap::Args;
 
@@ -20,7 +20,11 @@ pub struct Arguments {
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    let answers = ask(&arguments.asked, general, why_not)?;
-    let holds = answers.iter().any(|answer| answer.verdict != Verdict::Recommended);
+    if let Some(fact) = &arguments.asked.fact {
+        let status = about_fact(&arguments.asked, fact, general)?;
+        return Ok(if status == Presence::Known { Ending::None } else { Ending::Done });
+    }
+    let answers = ask(&arguments.asked, general, why_not, true)?;
+    let holds = answers.is_empty() || answers.iter().any(|answer| answer.verdict != Verdict::Recommended);
     Ok(if holds { Ending::Done } else { Ending::None })
 }

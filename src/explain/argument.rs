@@ -46,10 +46,10 @@ impl Beside {
 
 /// Conclusions are opened while the argument takes about this many lines of a page; with the lead and the other criteria
 /// that makes a screen.
-const MOST_LINES: usize = 34;
+const MOST_LINES: usize = 30;
 
 /// About so many letters stand on a line, behind the rails.
-const LETTERS: usize = 60;
+const LETTERS: usize = 56;
 
 /// Of an aggregate this many members are told, those that decide.
 const MEMBERS_TOLD: usize = 3;
@@ -186,6 +186,7 @@ impl<'e> Selection<'e> {
 
     fn premise(&mut self, id: usize) -> usize {
         if let Some(told) = self.placed.get(&id) {
+            self.lines += 1;
             return *told;
         }
         let node = self.node(id);

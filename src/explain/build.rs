@@ -95,7 +95,7 @@ pub struct Explanation {
     /// The nodes; conclusions asked about come first.
     pub nodes: Vec<Node>,
     /// From, to, and in which role: `finding`, `computed`, `given`, `unless`, `let`, `where`, `member`, `step`, `source`;
-    /// and for something absent `attempt` and `fails`.
+    /// and for something absent `attempt`, `fails`, `waits` and `instead`.
     pub edges: Vec<(usize, usize, &'static str)>,
     /// The nodes that were asked about.
     #[serde(skip)]

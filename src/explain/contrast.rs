@@ -27,6 +27,9 @@ pub struct Contrast {
     pub decisive: Option<String>,
     /// The same in one sentence.
     pub brief: String,
+    /// The sentence above a longer answer, which tells the rest itself.
+    #[serde(skip)]
+    pub lead: String,
     /// Criteria on which they differ: the decisive one first, the others in the job's order.
     pub differences: Vec<Difference>,
     /// Criteria on which they stand alike.
@@ -110,7 +113,8 @@ pub fn contrast(
         fillers: fillers.map(str::to_owned),
         verdicts: sides.map(|side| side.verdict),
         better,
-        brief: brief(first.joint, sides, better, decisive.as_deref()),
+        brief: brief(first.joint, sides, better, decisive.as_deref(), true),
+        lead: brief(first.joint, sides, better, decisive.as_deref(), false),
         decisive,
         differences: Vec::new(),
         equal: Vec::new(),
@@ -173,7 +177,13 @@ fn better(decision: &Decision<'_>, sides: [&FillerVerdict; 2]) -> (Better, Optio
     (Better::Neither, None)
 }
 
-fn brief(joint: &JointReport, sides: [&FillerVerdict; 2], better: Better, decisive: Option<&str>) -> String {
+fn brief(
+    joint: &JointReport,
+    sides: [&FillerVerdict; 2],
+    better: Better,
+    decisive: Option<&str>,
+    with_reason: bool,
+) -> String {
     let place = &joint.joint;
     let [first, second] = sides.map(|side| side.filler.as_str());
     let barred_on = |of: &FillerVerdict| {
@@ -212,7 +222,7 @@ fn brief(joint: &JointReport, sides: [&FillerVerdict; 2], better: Better, decisi
         standing.and_then(|standing| standing.says.clone())
     };
     if loser.verdict == Verdict::Barred {
-        let why = says(loser).map(|says| format!(": {says}")).unwrap_or_default();
+        let why = says(loser).filter(|_| with_reason).map(|says| format!(": {says}")).unwrap_or_default();
         return stopped(&format!("{opening}, for {} is barred on {criterion}{why}", loser.filler));
     }
     stopped(&format!(

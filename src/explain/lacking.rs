@@ -87,7 +87,15 @@ impl Sides<'_, '_> {
 
     /// "pool (Mg), highest is 3.4 %, needs 3 % or less"
     fn short_of(&self, side: &Expression, comparison: Comparison, limit: &Expression) -> String {
-        let limit = self.value(limit);
+        let (value, bound) = (self.value(side), self.value(limit));
+        // The number is told in the unit of its threshold.
+        let value = match (value, bound) {
+            (Outcome::Value(value), Outcome::Value(bound)) => {
+                Outcome::Value(value.shown_in(bound.unit.or(value.unit)))
+            }
+            (value, _) => value,
+        };
+        let limit = told(bound);
         let needs = match comparison {
             Comparison::Less => format!("less than {limit}"),
             Comparison::AtMost => format!("{limit} or less"),
@@ -102,17 +110,21 @@ impl Sides<'_, '_> {
             }
             _ => with_values(self.decision.rulebook, self.finding, &self.attempt.bindings, side),
         };
-        format!("{name} is {}, needs {needs}", self.value(side))
+        format!("{name} is {}, needs {needs}", told(value))
     }
 
-    fn value(&self, side: &Expression) -> String {
+    fn value(&self, side: &Expression) -> Outcome {
         let bindings = &self.attempt.bindings;
         let value = |variable: VariableId| bindings[variable.index()].as_ref().and_then(Cell::value);
-        match evaluate(side, &self.decision.rulebook.curves, &value) {
-            Outcome::Value(quantity) => quantity.to_string(),
-            Outcome::Unknown => "not known".to_owned(),
-            Outcome::Nothing => "nothing".to_owned(),
-        }
+        evaluate(side, &self.decision.rulebook.curves, &value)
+    }
+}
+
+fn told(outcome: Outcome) -> String {
+    match outcome {
+        Outcome::Value(quantity) => quantity.to_string(),
+        Outcome::Unknown => "not known".to_owned(),
+        Outcome::Nothing => "nothing".to_owned(),
     }
 }
 
@@ -127,7 +139,7 @@ pub(super) fn is_figure(finding: &Finding, formula: &Expression) -> bool {
     }
 }
 
-/// What a variable of a finding stands for, by the premise that binds it: "pool (Mg, whole), highest"; its name where a
+/// What a variable of a finding stands for, by the premise that binds it: "pool (Mg, whole), highest"; the formula where a
 /// computation binds it.
 pub(super) fn label(
     decision: &Decision<'_>,
@@ -138,14 +150,14 @@ pub(super) fn label(
     let binding = finding.premises.iter().find_map(|premise| match premise {
         Premise::Given(pattern) => {
             let role = pattern.terms.iter().position(|term| *term == Term::Variable(variable))?;
-            Some((pattern, role))
+            Some(role_label(decision, pattern.relation, role, &cells(pattern, bindings)))
+        }
+        Premise::Let { variable: bound, formula, .. } if *bound == variable => {
+            Some(with_values(decision.rulebook, finding, bindings, formula))
         }
         _ => None,
     });
-    match binding {
-        Some((pattern, role)) => role_label(decision, pattern.relation, role, &cells(pattern, bindings)),
-        None => finding.variables[variable.index()].name.clone(),
-    }
+    binding.unwrap_or_else(|| finding.variables[variable.index()].name.clone())
 }
 
 /// The cells of a pattern under bindings.

@@ -2,6 +2,7 @@
 //! data. How it looks on a page is decided in `show`.
 
 mod about;
+mod absent;
 mod align;
 mod argument;
 mod brief;
@@ -11,6 +12,7 @@ mod formula;
 mod lacking;
 mod verdict;
 
+pub use absent::{Inquiry, Presence, candidate, inquire};
 pub use align::Numbers;
 pub use argument::{Argument, Beside};
 pub use build::{Explanation, Extent, Kind, Node, explain};

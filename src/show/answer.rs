@@ -3,7 +3,7 @@
 use super::colour::Ink;
 use super::page::Page;
 use super::tree::{Depth, branches};
-use crate::explain::{Answer, Beside};
+use crate::explain::{Answer, Beside, Explanation, Inquiry};
 
 /// How much is told.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -36,13 +36,35 @@ pub fn answer(answer: &Answer, length: Length, width: usize) -> String {
                 page.indented(0, argument.title, Ink::Heading);
                 argument.beside.iter().for_each(|line| beside(&mut page, line));
             }
-            if argument.opened.nodes.iter().any(|node| node.closed) {
-                page.gap();
-                page.indented(0, "… goes on with --full.", Ink::Faint);
-            }
+            going_on(&mut page, &argument.opened);
         }
     }
     page.finish()
+}
+
+/// Lays out the answer about a fact.
+pub fn inquiry(inquiry: &Inquiry, length: Length, width: usize) -> String {
+    let mut page = Page::new(width);
+    let ink = if length == Length::Brief { Ink::Plain } else { Ink::Heading };
+    page.indented(0, &inquiry.brief, ink);
+    let (told, depth) = match length {
+        Length::Brief => return page.finish(),
+        Length::Argument => (&inquiry.opened, Depth::Whole),
+        Length::Full(depth) => (&inquiry.derivation, depth),
+    };
+    page.gap();
+    branches(&mut page, told, depth);
+    if length == Length::Argument {
+        going_on(&mut page, told);
+    }
+    page.finish()
+}
+
+fn going_on(page: &mut Page, told: &Explanation) {
+    if told.nodes.iter().any(|node| node.closed) {
+        page.gap();
+        page.indented(0, "… goes on with --full.", Ink::Faint);
+    }
 }
 
 fn beside(page: &mut Page, line: &Beside) {

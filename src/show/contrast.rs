@@ -15,34 +15,34 @@ pub fn contrast(contrast: &Contrast, length: Length, width: usize) -> String {
     }
     let full = matches!(length, Length::Full(_));
     let ink = if contrast.better == Better::Open { Ink::Waiting } else { Ink::Heading };
-    page.indented(0, &contrast.brief, ink);
+    page.indented(0, &contrast.lead, ink);
     for difference in &contrast.differences {
         let decides = contrast.decisive.as_ref() == Some(&difference.criterion);
         page.gap();
         let tail = if decides { ", which decides" } else { "" };
         page.indented(0, &format!("On {}{tail}", difference.criterion), Ink::Heading);
-        // What does not decide is told in its sentences alone, unless everything is wanted.
-        tell(&mut page, contrast, difference, decides || contrast.decisive.is_none() || full, full);
+        tell(&mut page, contrast, difference, decides, full);
     }
     page.gap();
     alike(&mut page, contrast, full);
     page.finish()
 }
 
-fn tell(page: &mut Page, contrast: &Contrast, difference: &Difference, opened: bool, full: bool) {
+/// Beside what decides, a glance at the numbers is enough unless everything is wanted.
+const GLANCE: usize = 2;
+
+fn tell(page: &mut Page, contrast: &Contrast, difference: &Difference, decides: bool, full: bool) {
     let column = |at: usize| {
         let side = &difference.sides[at];
-        let says = side.says.as_ref().map(|says| format!("{says}")).unwrap_or_default();
+        let says = side.says.clone().unwrap_or_default();
         [format!("{}: {}", contrast.fillers[at], side.standing), says]
     };
     let [first, second] = [column(0), column(1)];
     page.beside(2, [&first, &second]);
-    if !opened {
-        return;
-    }
-    table(page, contrast, &difference.numbers);
-    for side in &difference.only {
-        one_sided(page, contrast, side, full);
+    let rows = if decides || full { difference.numbers.len() } else { difference.numbers.len().min(GLANCE) };
+    table(page, contrast, &difference.numbers[..rows]);
+    if decides || full {
+        difference.only.iter().for_each(|side| one_sided(page, contrast, side, full));
     }
 }
 
@@ -53,7 +53,7 @@ fn table(page: &mut Page, contrast: &Contrast, numbers: &[Numbers]) {
     page.gap();
     let limits = |row: &Numbers| row.limits.join(", ");
     let mut rows =
-        vec![[String::new(), contrast.fillers[0].clone(), contrast.fillers[1].clone(), "beside".to_owned()]];
+        vec![[String::new(), contrast.fillers[0].clone(), contrast.fillers[1].clone(), "limit".to_owned()]];
     rows.extend(numbers.iter().map(|row| {
         let [first, second] = row.values.clone();
         [row.what.clone(), first, second, limits(row)]
@@ -69,7 +69,7 @@ fn one_sided(page: &mut Page, contrast: &Contrast, side: &OneSided, full: bool) 
     let lacks = if side.other_lacks.is_empty() {
         "that waits on an answer".to_owned()
     } else {
-        side.other_lacks.join("; ")
+        side.other_lacks[..if full { side.other_lacks.len() } else { 1 }].join("; ")
     };
     page.gap();
     let text = format!("{} applies to {} alone. With {other}: {lacks}", side.finding, side.filler);

@@ -11,7 +11,7 @@ mod page;
 mod pool;
 mod tree;
 
-pub use answer::{Length, answer};
+pub use answer::{Length, answer, inquiry};
 pub use choice::choice;
 pub use colour::{Ink, paint};
 pub use contrast::contrast;

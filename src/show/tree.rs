@@ -112,6 +112,25 @@ fn alike(explanation: &Explanation, children: &[Vec<usize>]) -> Vec<usize> {
     class.into_iter().map(Option::unwrap_or_default).collect()
 }
 
+/// A reference repeats this many letters of a sentence, so that it can be told from others.
+const REPEATED: usize = 44;
+
+/// The first words of a sentence.
+fn beginning(text: &str) -> String {
+    if text.chars().count() <= REPEATED {
+        return text.to_owned();
+    }
+    let mut kept = String::new();
+    for word in text.split(' ') {
+        if kept.chars().count() + word.chars().count() >= REPEATED {
+            break;
+        }
+        kept.push_str(word);
+        kept.push(' ');
+    }
+    format!("{}…", kept)
+}
+
 /// A line before its number is known.
 struct Draft {
     id: usize,
@@ -167,7 +186,10 @@ pub(super) fn rows(explanation: &Explanation, depth: Depth) -> Vec<Row<'_>> {
         Row {
             rails: draft.rails.clone(),
             node,
-            text: format!("{mark}{lead}{}{open}{tail}", node.text),
+            text: match draft.as_above {
+                Some(_) => format!("{lead}{}{tail}", beginning(&node.text)),
+                None => format!("{mark}{lead}{}{open}{tail}", node.text),
+            },
             note: if draft.as_above.is_some() { String::new() } else { note(node) },
             opened: draft.as_above.is_none() && !draft.cut && !children[draft.id].is_empty(),
         }
