@@ -5,7 +5,7 @@ use super::argument::argued;
 use super::build::{Builder, Explanation, Extent, Kind, explain};
 use super::lacking::lacking;
 use crate::engine::{Attempt, Cell, FactId, Lack, Status};
-use crate::language::{Origin, Pattern, RelationId, Span, Term, Value};
+use crate::language::{Origin, Pattern, RelationId, Span, Term, Type, Value};
 use crate::verdict::{Decision, fact_sentence, question_sentence, row_sentence};
 use serde::Serialize;
 
@@ -100,13 +100,8 @@ fn cells(pattern: &Pattern) -> Vec<Option<Cell>> {
 }
 
 fn absent(decision: &Decision<'_>, pattern: &Pattern, asked: String) -> Inquiry {
-    let nearest = attempts(decision, pattern);
-    let brief = match nearest.first() {
-        Some(attempt) => format!(
-            "Nothing says: {asked}. Nearest is {}: {}.",
-            decision.rulebook.findings[attempt.finding.index()].id,
-            lacking(decision, attempt, &attempt.failures[0])
-        ),
+    let brief = match nearest_lack(decision, pattern) {
+        Some((finding, lacks)) => format!("Nothing says: {asked}. Nearest is {finding}: {lacks}."),
         None => format!("Nothing says: {asked}."),
     };
     let mut builder = Builder::new(decision, Extent::First);
@@ -114,7 +109,34 @@ fn absent(decision: &Decision<'_>, pattern: &Pattern, asked: String) -> Inquiry 
     let root = missing(&mut builder, pattern, &mut path);
     builder.explanation.roots = vec![root];
     let derivation = builder.finish();
-    Inquiry { asked, status: Presence::Absent, brief, opened: derivation.clone(), derivation }
+    Inquiry { asked, status: Presence::Absent, brief, opened: argued(decision, &derivation), derivation }
+}
+
+/// The finding that came nearest and what it lacks; where that is another fact, what that lacks in turn.
+fn nearest_lack(decision: &Decision<'_>, pattern: &Pattern) -> Option<(String, String)> {
+    let mut sought = pattern.clone();
+    let mut told = None;
+    for _ in 0..DEEPEST {
+        let attempts = attempts(decision, &sought);
+        let Some(attempt) = attempts.first() else { break };
+        let failure = &attempt.failures[0];
+        let finding = &decision.rulebook.findings[attempt.finding.index()];
+        told = Some((finding.id.clone(), lacking(decision, attempt, failure)));
+        match &failure.lacks {
+            Lack::Fact { relation, sought: cells } => sought = pattern_of(*relation, cells),
+            _ => break,
+        }
+    }
+    told
+}
+
+/// The pattern of what was looked for.
+fn pattern_of(relation: RelationId, sought: &[Option<Cell>]) -> Pattern {
+    let term = |cell: &Option<Cell>| match cell.as_ref().and_then(Cell::value) {
+        Some(value) => Term::Constant(value.clone()),
+        None => Term::Any,
+    };
+    Pattern { relation, terms: sought.iter().map(term).collect(), span: Span::default() }
 }
 
 /// The findings that could have given a fact, nearest first: those that lack little, a number before a fact.
@@ -189,14 +211,7 @@ fn attempt(
     builder.cite(node, &finding.cites);
     for failure in &attempt.failures {
         let below = match &failure.lacks {
-            Lack::Fact { relation, sought } => {
-                let terms = sought.iter().map(|cell| match cell.as_ref().and_then(Cell::value) {
-                    Some(value) => Term::Constant(value.clone()),
-                    None => Term::Any,
-                });
-                let pattern = Pattern { relation: *relation, terms: terms.collect(), span: Span::default() };
-                missing(builder, &pattern, path)
-            }
+            Lack::Fact { relation, sought } => missing(builder, &pattern_of(*relation, sought), path),
             Lack::Blocked(fact) => builder.fact(*fact),
             Lack::Condition { .. } | Lack::Value(_) => {
                 builder.node(Kind::Working, lacking(decision, attempt, failure), false)
@@ -222,8 +237,10 @@ fn instead(builder: &mut Builder<'_, '_>, node: usize, pattern: &Pattern) {
     let decision = builder.decision;
     let relation = &decision.rulebook.relations[pattern.relation.index()];
     let mut found = Vec::new();
+    let asked = pattern.terms.iter().filter(|term| matches!(term, Term::Constant(_))).count();
     for (role, term) in pattern.terms.iter().enumerate() {
-        if !matches!(term, Term::Constant(_)) {
+        // Another joint's answer is beside the point; where a name alone was looked for, other names are what there is.
+        if !matches!(term, Term::Constant(_)) || relation.roles[role].ty == Type::Name && asked > 1 {
             continue;
         }
         let mut looser = pattern.clone();

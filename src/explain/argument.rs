@@ -159,9 +159,30 @@ impl<'e> Selection<'e> {
         None
     }
 
+    /// Something absent is told with all that could have given it; conclusions in its way are opened where there is room.
+    fn absence(&mut self, id: usize) -> usize {
+        if let Some(told) = self.placed.get(&id) {
+            return *told;
+        }
+        let node = self.node(id);
+        let told = self.add(Node { file: None, line: None, ..node.clone() });
+        self.placed.insert(id, told);
+        for (below, role) in self.below[id].clone() {
+            let below = match self.node(below).kind {
+                Kind::Absence | Kind::Finding => self.absence(below),
+                _ => self.premise(below),
+            };
+            self.told.edges.push((told, below, role));
+        }
+        told
+    }
+
     /// A conclusion that was asked about stands in its own words, with what it rests on below.
     fn root(&mut self, id: usize) -> usize {
         let node = self.node(id);
+        if node.kind == Kind::Absence {
+            return self.absence(id);
+        }
         let told = self.add(Node { file: None, line: None, ..node.clone() });
         self.placed.insert(id, told);
         let grounds = match self.finding_behind(id) {

@@ -79,7 +79,9 @@ fn note(node: &Node) -> String {
         _ => None,
     };
     let source = node.cite.as_ref().map(|cite| format!("source: {cite}"));
-    let parts: Vec<String> = [node.finding.clone(), place, source].into_iter().flatten().collect();
+    // A finding that does not apply is called by its name in the line itself.
+    let finding = node.finding.clone().filter(|_| !node.missed);
+    let parts: Vec<String> = [finding, place, source].into_iter().flatten().collect();
     if parts.is_empty() { String::new() } else { format!("[{}]", parts.join(" · ")) }
 }
 

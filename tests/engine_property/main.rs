@@ -9,6 +9,7 @@ use whyrod::engine::{
 use whyrod::language::{Pattern, Premise, RelationId, Rulebook, Term, VariableId};
 use whyrod::{language, quantity};
 
+mod attempts;
 mod naive;
 mod sample;
 #[allow(dead_code)]
@@ -151,6 +152,18 @@ proptest! {
     #[test]
     fn random_rulebooks_derive_what_a_naive_evaluation_does(numbers in proptest::collection::vec(any::<u16>(), 60..700)) {
         check(&sample(&numbers))?;
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn what_a_finding_lacks_for_an_absent_fact_is_what_it_lacks(
+        numbers in proptest::collection::vec(any::<u16>(), 60..700),
+        asked in proptest::collection::vec(any::<u16>(), 40),
+    ) {
+        attempts::check(&sample(&numbers), &mut Choices::new(&asked))?;
     }
 }
 
