@@ -17,11 +17,21 @@ use std::path::PathBuf;
 /// Arguments of `why`.
 #[derive(Args, Debug)]
 #[command(after_help = "\
+Three lengths:
+  --brief     one sentence for the booth
+  (neither)   what decides, about a screen, down to numbers and sources
+  --full      everything for an audit; --depth N cuts it
+
 Examples:
   whyrod why cyclone.toml 4043
-  whyrod why cyclone.toml 4043 --joint \"boss seat\" --depth 2
-  whyrod why cyclone.toml 5356 --all
-  whyrod why cyclone.toml 4043 --graph svg > derivation.svg")]
+  whyrod why cyclone.toml 4043 --joint \"boss seat\" --brief
+  whyrod why cyclone.toml 5356 --full --all
+  whyrod why cyclone.toml 4043 --rather-than 5356
+  whyrod why cyclone.toml --fact 'pool(\"boss seat\", 4043, Mg)'
+  whyrod why cyclone.toml 4043 --graph svg > derivation.svg
+
+The exit status is 3 where the other filler of --rather-than is the better one,
+or where the fact of --fact does not hold.")]
 pub struct Arguments {
     #[command(flatten)]
     asked: Asked,

@@ -9,11 +9,19 @@ use clap::Args;
 /// Arguments of `why-not`.
 #[derive(Args, Debug)]
 #[command(after_help = "\
+Three lengths:
+  --brief     one sentence for the booth
+  (neither)   what decides, about a screen, down to numbers and sources
+  --full      everything for an audit; --depth N cuts it
+
 Examples:
   whyrod why-not cyclone.toml 5356
-  whyrod why-not cyclone.toml 5356 --joint \"boss seat\" --json
+  whyrod why-not cyclone.toml 5356 --joint \"boss seat\" --brief
+  whyrod why-not cyclone.toml --fact 'usable(_, 5356)'
+  whyrod why-not cyclone.toml 5356 --json
 
-The exit status is 3 where nothing stands against the filler: it is recommended.")]
+The exit status is 3 where nothing stands against the filler: it is recommended;
+or where the fact of --fact holds.")]
 pub struct Arguments {
     #[command(flatten)]
     asked: Asked,

@@ -34,7 +34,8 @@ const MOST_ROWS: usize = 6;
 /// The numbers that differ behind two grades, those of the grades themselves first, down to what the program computes.
 pub(super) fn numbers(decision: &Decision<'_>, grades: [&Grade; 2], fillers: [&str; 2]) -> Vec<Numbers> {
     let mut alignment = Alignment { decision, fillers, rows: Vec::new(), waiting: VecDeque::new() };
-    alignment.instances([&grades[0].instance, &grades[1].instance]);
+    let mut seen = grades.map(|grade| alignment.facts(&grade.instance));
+    alignment.lay([&seen[0], &seen[1]]);
     while let Some([first, second]) = alignment.waiting.pop_front() {
         if alignment.rows.len() >= MOST_ROWS {
             break;
@@ -42,11 +43,30 @@ pub(super) fn numbers(decision: &Decision<'_>, grades: [&Grade; 2], fillers: [&s
         if let (Some(first), Some(second)) =
             (alignment.finding_behind(first), alignment.finding_behind(second))
         {
-            alignment.instances([&first, &second]);
+            alignment.lay([&alignment.facts(&first), &alignment.facts(&second)]);
         }
+    }
+    // Grades by different findings may share nothing at once, but something further down.
+    for _ in 0..DEEPER {
+        if !alignment.rows.is_empty() {
+            break;
+        }
+        seen = seen.map(|seen| alignment.further(seen));
+        alignment.lay([&seen[0], &seen[1]]);
     }
     alignment.rows.truncate(MOST_ROWS);
     alignment.rows
+}
+
+/// So many steps further down something shared is looked for.
+const DEEPER: usize = 3;
+
+/// A fact that a finding looks at.
+struct Seen {
+    instance: Instance,
+    /// The place of the premise.
+    premise: usize,
+    fact: FactId,
 }
 
 struct Alignment<'d, 'r> {
@@ -65,36 +85,55 @@ impl Alignment<'_, '_> {
         })
     }
 
-    /// The facts of the `given` premises and of aggregates, each with the place of its premise.
-    fn facts(&self, instance: &Instance) -> Vec<(usize, FactId)> {
+    /// The facts of the `given` premises and of aggregates.
+    fn facts(&self, instance: &Instance) -> Vec<Seen> {
         let met = self.decision.derivation.premises(instance);
-        met.iter()
-            .enumerate()
-            .flat_map(|(at, met)| match met {
-                Met::Given(fact) => vec![(at, *fact)],
-                Met::Aggregate { members, .. } => members.iter().map(|fact| (at, *fact)).collect(),
+        let seen = |(premise, met): (usize, Met)| {
+            let facts = match met {
+                Met::Given(fact) => vec![fact],
+                Met::Aggregate { members, .. } => members,
                 _ => Vec::new(),
-            })
+            };
+            facts.into_iter().map(move |fact| (premise, fact))
+        };
+        met.into_iter()
+            .enumerate()
+            .flat_map(seen)
+            .map(|(premise, fact)| Seen { instance: instance.clone(), premise, fact })
             .collect()
     }
 
-    fn instances(&mut self, instances: [&Instance; 2]) {
-        let [firsts, seconds] = instances.map(|instance| self.facts(instance));
+    /// The facts behind others, each once, with those themselves.
+    fn further(&self, seen: Vec<Seen>) -> Vec<Seen> {
+        let mut all = seen;
+        for at in 0..all.len() {
+            let behind = self.finding_behind(all[at].fact);
+            for next in behind.iter().flat_map(|instance| self.facts(instance)) {
+                if all.iter().all(|known| known.fact != next.fact) {
+                    all.push(next);
+                }
+            }
+        }
+        all
+    }
+
+    /// Lays facts against each other and notes where partners differ.
+    fn lay(&mut self, [firsts, seconds]: [&[Seen]; 2]) {
         let mut taken = vec![false; seconds.len()];
-        for (first_at, first) in &firsts {
-            let alone = |facts: &[(usize, FactId)]| {
-                facts.iter().filter(|(_, fact)| fact.relation == first.relation).count() == 1
+        for first in firsts {
+            let alone = |facts: &[Seen]| {
+                facts.iter().filter(|seen| seen.fact.relation == first.fact.relation).count() == 1
             };
-            let alone = alone(&firsts) && alone(&seconds);
+            let alone = alone(firsts) && alone(seconds);
             let partner = seconds
                 .iter()
                 .enumerate()
-                .find(|(at, (_, second))| !taken[*at] && self.are_partners(*first, *second, alone));
-            let Some((at, (second_at, second))) = partner else { continue };
+                .find(|(at, second)| !taken[*at] && self.are_partners(first.fact, second.fact, alone));
+            let Some((at, second)) = partner else { continue };
             taken[at] = true;
-            if first != second {
-                self.differing([(instances[0], *first_at, *first), (instances[1], *second_at, *second)]);
-                self.waiting.push_back([*first, *second]);
+            if first.fact != second.fact {
+                self.differing([first, second]);
+                self.waiting.push_back([first.fact, second.fact]);
             }
         }
     }
@@ -123,17 +162,17 @@ impl Alignment<'_, '_> {
     }
 
     /// Notes the roles in which two facts differ, as far as one of the findings looks at them.
-    fn differing(&mut self, [first, second]: [(&Instance, usize, FactId); 2]) {
+    fn differing(&mut self, [first, second]: [&Seen; 2]) {
         let decision = self.decision;
-        let relation = first.2.relation;
+        let relation = first.fact.relation;
         let declared = &decision.rulebook.relations[relation.index()];
-        let cells = [first, second].map(|(_, _, fact)| decision.derivation.cells(fact));
+        let cells = [first, second].map(|seen| decision.derivation.cells(seen.fact));
         for (role, of) in declared.roles.iter().enumerate() {
             let told = matches!(of.ty, Type::Number(_) | Type::Range(_) | Type::Word(_));
             if !told || cells[0][role] == cells[1][role] {
                 continue;
             }
-            let looks = [first, second].map(|(instance, at, _)| looks_at(decision, instance, at, role));
+            let looks = [first, second].map(|seen| looks_at(decision, &seen.instance, seen.premise, role));
             if looks.iter().all(Option::is_none) {
                 continue;
             }

@@ -46,7 +46,7 @@ impl Beside {
 
 /// Conclusions are opened while the argument takes about this many lines of a page; with the lead and the other criteria
 /// that makes a screen.
-const MOST_LINES: usize = 30;
+const MOST_LINES: usize = 36;
 
 /// About so many letters stand on a line, behind the rails.
 const LETTERS: usize = 56;

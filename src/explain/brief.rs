@@ -63,10 +63,14 @@ pub(super) fn lead(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerd
         (Verdict::Recommended, Some(decisive)) => {
             let reason = decisive.plainly.as_ref().map(|reason| format!(": {reason}")).unwrap_or_default();
             let all = joint.verdicts.len() - 1;
+            let others = if decisive.against == all {
+                format!("all {all} others")
+            } else {
+                format!("{} of {all} others", decisive.against)
+            };
             let against = match decisive.against {
                 0 => String::new(),
-                against if against == all => format!(" That decides against all {all} others."),
-                against => format!(" That decides against {against} of {all} others."),
+                _ => format!(" {} decides against {others}.", capital(&decisive.criterion)),
             };
             format!("{filler} is recommended at {place}{reason}.{against}")
         }
@@ -84,6 +88,12 @@ pub(super) fn bars(of: &FillerVerdict) -> impl Iterator<Item = &Standing> {
 pub(super) fn beaten_by<'v>(joint: &JointReport, of: &'v FillerVerdict) -> Option<&'v Beaten> {
     let recommended = of.beaten_by.iter().find(|beaten| joint.recommended.contains(&beaten.filler));
     recommended.or(of.beaten_by.first())
+}
+
+/// The text with a capital letter.
+fn capital(text: &str) -> String {
+    let mut characters = text.chars();
+    characters.next().map(|c| c.to_uppercase().chain(characters).collect()).unwrap_or_default()
 }
 
 /// The text with a full stop.

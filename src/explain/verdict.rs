@@ -185,6 +185,9 @@ pub fn why(
     roots.extend(criteria.iter().filter_map(|(_, criterion)| standing(decision, joint, filler, criterion)));
     let decides = decides(&said);
     let opened = decides.map(|decides| decides.standings(decision, &said)).unwrap_or_default();
+    // The standing of a filler that beats it belongs to the answer as well.
+    let winners: Vec<FactId> = opened.iter().filter(|fact| !roots.contains(fact)).copied().collect();
+    roots.extend(winners);
     let beside = said
         .of
         .standings

@@ -5,14 +5,16 @@ use super::naive::{Naive, Row, key};
 use super::row_of;
 use super::sample::{Choices, NAMES, NUMBERS, Sample};
 use proptest::prelude::*;
-use whyrod::engine::{Attempt, Cell, Program, Recording};
+use std::collections::BTreeSet;
+use whyrod::engine::{Attempt, Cell, Lack, Program, Recording};
 use whyrod::language::{Finding, Pattern, Premise, RelationId, Span, Term, Type, Value};
 use whyrod::quantity::Quantity;
 
 /// Relations that findings conclude, by their numbers in the sample.
 const DERIVED: [usize; 7] = [5, 6, 7, 9, 10, 11, 12];
 
-pub fn check(sample: &Sample, choices: &mut Choices<'_>) -> Result<(), TestCaseError> {
+/// Checks what is told of absent facts, and tells in which ways the first failing premises failed.
+pub fn check(sample: &Sample, choices: &mut Choices<'_>) -> Result<BTreeSet<&'static str>, TestCaseError> {
     let rulebook = &sample.sketch.rulebook;
     let program = match Program::new(rulebook, &[]) {
         Ok(program) => program,
@@ -20,6 +22,7 @@ pub fn check(sample: &Sample, choices: &mut Choices<'_>) -> Result<(), TestCaseE
     };
     let derivation = program.derive(&sample.given, Recording::Nothing).expect("the facts fit");
     let mut naive = Naive::new(sample);
+    let mut ways = BTreeSet::new();
     for at in DERIVED {
         let relation = RelationId::new(at);
         let constants: Vec<Value> = rulebook.relations[at]
@@ -58,9 +61,17 @@ pub fn check(sample: &Sample, choices: &mut Choices<'_>) -> Result<(), TestCaseE
         for attempt in &attempts {
             let rows: Vec<Row> = attempt.premises.iter().map(|fact| row_of(&derivation, *fact)).collect();
             check_attempt(&mut naive, &rulebook.findings[attempt.finding.index()], attempt, &rows)?;
+            ways.insert(match attempt.failures[0].lacks {
+                Lack::Fact { .. } => "no fact",
+                Lack::Blocked(_) => "blocked",
+                Lack::Condition { gap: Some(_) } => "a number",
+                Lack::Condition { gap: None } => "a word",
+                Lack::Value(None) => "no value",
+                Lack::Value(Some(_)) => "another value",
+            });
         }
     }
-    Ok(())
+    Ok(ways)
 }
 
 /// Whether a conclusion can have these cells where a variable stands twice.
@@ -69,6 +80,25 @@ fn agrees_with_itself(hence: &Pattern, keys: &[String]) -> bool {
         let Term::Variable(_) = term else { return true };
         hence.terms.iter().zip(keys).all(|(other, key)| other != term || key == wanted)
     })
+}
+
+/// Rows of the first `given` premises, where what nobody has told is taken to be what the attempt takes it to be.
+fn as_taken(finding: &Finding, attempt: &Attempt, rows: &[Row]) -> Vec<Row> {
+    let givens = finding.premises.iter().filter_map(|premise| match premise {
+        Premise::Given(pattern) => Some(pattern),
+        _ => None,
+    });
+    let taken = |term: &Term, cell: &Option<String>| match (term, cell) {
+        (Term::Variable(variable), None) => match &attempt.bindings[variable.index()] {
+            Some(Cell::Value(value)) => Some(key(value)),
+            _ => None,
+        },
+        _ => cell.clone(),
+    };
+    let row = |(pattern, row): (&Pattern, &Row)| -> Row {
+        pattern.terms.iter().zip(row).map(|(term, cell)| taken(term, cell)).collect()
+    };
+    givens.zip(rows).map(row).collect()
 }
 
 fn check_attempt(
@@ -85,7 +115,7 @@ fn check_attempt(
             _ => true,
         })
     };
-    let before = naive.judge(&upto(first), rows);
+    let before = naive.judge(&upto(first), &as_taken(finding, attempt, rows));
     prop_assert!(
         before.is_some_and(|(_, bindings)| agrees(&bindings)),
         "{}: an earlier premise fails",
@@ -99,7 +129,7 @@ fn check_attempt(
             for row in all {
                 let mut rows = rows.to_vec();
                 rows.push(row);
-                let judged = naive.judge(&with, &rows);
+                let judged = naive.judge(&with, &as_taken(finding, attempt, &rows));
                 prop_assert!(
                     judged.is_none_or(|(_, bindings)| !agrees(&bindings)),
                     "{}: a fact is there",
@@ -108,7 +138,7 @@ fn check_attempt(
             }
         }
         _ => {
-            let judged = naive.judge(&with, rows);
+            let judged = naive.judge(&with, &as_taken(finding, attempt, rows));
             prop_assert!(judged.is_none_or(|(_, bindings)| !agrees(&bindings)), "{}: it is met", finding.id);
         }
     }
