@@ -147,15 +147,23 @@ fn attempts(decision: &Decision<'_>, pattern: &Pattern) -> Vec<Attempt> {
             Lack::Condition { gap: Some(gap) } => gap,
             Lack::Condition { gap: None } | Lack::Blocked(_) => 1.0,
             Lack::Value(_) => 2.0,
-            Lack::Fact { .. } => 3.0,
+            // An answer or a row of a table that is not there is nearer than what findings would have to conclude.
+            Lack::Fact { ref sought, relation } => {
+                let derived = !decision.derivation.attempts(&pattern_of(relation, sought)).is_empty();
+                if derived { 3.0 } else { 0.5 }
+            }
         };
         (attempt.failures.len(), first)
     };
-    attempts.sort_by(|a, b| {
-        let (a, b) = (rank(a), rank(b));
-        a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
-    });
-    attempts
+    let mut ranked: Vec<(usize, f64, Attempt)> = attempts
+        .drain(..)
+        .map(|attempt| {
+            let (failures, first) = rank(&attempt);
+            (failures, first, attempt)
+        })
+        .collect();
+    ranked.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    ranked.into_iter().map(|(_, _, attempt)| attempt).collect()
 }
 
 /// Tells that a fact is missing, and why. `path` holds what is being told, so that no circle is followed.

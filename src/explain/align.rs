@@ -28,6 +28,9 @@ pub struct Numbers {
     pub limits: Vec<String>,
 }
 
+/// With so many rows nothing is looked for further down.
+const ENOUGH: usize = 3;
+
 /// More rows than this are no contrast but a list.
 const MOST_ROWS: usize = 6;
 
@@ -37,7 +40,7 @@ pub(super) fn numbers(decision: &Decision<'_>, grades: [&Grade; 2], fillers: [&s
     let mut seen = grades.map(|grade| alignment.facts(&grade.instance));
     alignment.lay([&seen[0], &seen[1]]);
     while let Some([first, second]) = alignment.waiting.pop_front() {
-        if alignment.rows.len() >= MOST_ROWS {
+        if alignment.rows.len() >= ENOUGH {
             break;
         }
         if let (Some(first), Some(second)) =

@@ -183,6 +183,7 @@ pub(super) fn role_label(
     let candidate_roles = &decision.rulebook.relations[candidate.relation.index()].roles;
     let understood = |name: &str| candidate.roles.iter().any(|role| candidate_roles[*role].name == name);
     let is_number = |ty: Type| matches!(ty, Type::Number(_) | Type::Range(_));
+    let is_word = matches!(declared.roles[role].ty, Type::Word(_));
     let apart: Vec<String> = declared
         .roles
         .iter()
@@ -195,8 +196,9 @@ pub(super) fn role_label(
         .collect();
     let name = declared.name.replace('-', " ");
     let which = if apart.is_empty() { String::new() } else { format!(" ({})", apart.join(", ")) };
-    let alone = declared.roles.iter().filter(|other| is_number(other.ty)).count() == 1;
-    if alone && is_number(declared.roles[role].ty) {
+    let told = |ty: Type| is_number(ty) || matches!(ty, Type::Word(_)) && is_word;
+    let alone = declared.roles.iter().filter(|other| told(other.ty)).count() == 1;
+    if alone {
         format!("{name}{which}")
     } else {
         format!("{name}{which}, {}", declared.roles[role].name.replace('-', " "))

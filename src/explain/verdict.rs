@@ -1,6 +1,6 @@
 //! Which facts of a derivation answer `why` and `why-not` about a filler at a joint.
 
-use super::about::{facts_with, standing};
+use super::about::{facts_with, standing, text};
 use super::argument::{Argument, Beside, argued};
 use super::brief::{bars, beaten_by, lead, verdict_sentence};
 use super::build::{Explanation, Extent, explain};
@@ -225,8 +225,13 @@ pub fn why_not(
         let answer = answer(decision, &said, &[], Argument::default(), extent);
         return Ok(Answer { brief: nothing.clone(), lead: nothing, ..answer });
     }
-    let roots = first_of(decision, joint, filler, &order);
+    let mut roots = first_of(decision, joint, filler, &order);
     let decides = decides(&said);
+    if let Some(Decides { winner: Some(winner), .. }) = decides {
+        // Of fillers that beat it one is enough for a derivation: each of the others would bring all that it rests on.
+        let role = decision.vocabulary.beats.roles[1];
+        roots.retain(|fact| text(decision, *fact, role) == winner);
+    }
     let opened = decides.map(|decides| decides.standings(decision, &said)).unwrap_or_default();
     let elsewhere = |criterion: &str| Some(criterion) != decides.map(|decides| decides.criterion);
     let same =

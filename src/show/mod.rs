@@ -18,4 +18,4 @@ pub use contrast::contrast;
 pub use drawing::{dot, svg};
 pub use page::{Page, width};
 pub use pool::{pool, pool_plot, sweep_table};
-pub use tree::{Depth, tree};
+pub use tree::Depth;

@@ -27,13 +27,6 @@ pub(super) struct Row<'e> {
     pub opened: bool,
 }
 
-/// Lays out an explanation.
-pub fn tree(explanation: &Explanation, depth: Depth, width: usize) -> String {
-    let mut page = Page::new(width);
-    branches(&mut page, explanation, depth);
-    page.finish()
-}
-
 /// Writes an explanation onto a page.
 pub(super) fn branches(page: &mut Page, explanation: &Explanation, depth: Depth) {
     for row in rows(explanation, depth) {
