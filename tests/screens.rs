@@ -127,7 +127,7 @@ fn a_mistake_in_a_job() {
 
 #[test]
 fn help() {
-    let commands: [&[&str]; 8] = [
+    let commands: [&[&str]; 9] = [
         &[],
         &["choose"],
         &["why"],
@@ -135,6 +135,7 @@ fn help() {
         &["pool"],
         &["rulebook"],
         &["rulebook", "check"],
+        &["rulebook", "sources"],
         &["completions"],
     ];
     for command in commands {

@@ -9,6 +9,8 @@ mod curve;
 mod drawing;
 mod page;
 mod pool;
+mod review;
+mod sources;
 mod tree;
 
 pub use answer::{Length, answer, inquiry};
@@ -18,4 +20,6 @@ pub use contrast::contrast;
 pub use drawing::{dot, svg};
 pub use page::{Page, width};
 pub use pool::{pool, pool_plot, sweep_table};
+pub use review::review;
+pub use sources::sources;
 pub use tree::Depth;
