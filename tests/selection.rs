@@ -17,13 +17,6 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Rows that may fail the build and disagree all the same: what the source says, what the rulebook goes by, and why.
 const DISAGREE: &[(&str, &str)] = &[
     (
-        "S118",
-        "Mathers 2002, table 3.3, has 4043 for 6082 on ductility, as for all five criteria of that alloy, and 5356 for 6061 \
-         and 6063. ASME BPVC IX 2010, QW-466.1, bends Al-Si weld metal on a former of 16.5 times the thickness only, Al-Mg \
-         metal on 6 2/3: its silicon is a brittle network. That severe forming is barred from 4 % silicon on, which the \
-         passes that fill a V just reach (4.09 %), is common practice without a figure of its own; a fillet is marginal.",
-    ),
-    (
         "S121",
         "Mathers 2002, table 3.3, has 4043 for 6082 to be anodised, as for all five criteria of that alloy. Above about 2 % \
          the silicon of the weld stays in the oxide as particles and greys it beside clear metal: Wernick, Pinner and \
@@ -45,8 +38,8 @@ const DISAGREE: &[(&str, &str)] = &[
 ];
 
 /// Counts of the sure rows and of their pairs of alloys that agree.
-const ROWS_AGREED: usize = 99;
-const PAIRS_AGREED: usize = 532;
+const ROWS_AGREED: usize = 100;
+const PAIRS_AGREED: usize = 533;
 
 /// What is wrong with a pair; nothing where it agrees.
 fn wrong(reading: &Reading, choice: &Choice) -> Option<String> {
