@@ -5,6 +5,9 @@ mod comma_separated;
 mod selection_shared;
 
 use selection_shared::{Asked, Chooser, rulebook};
+use whyrod::engine::Recording;
+use whyrod::job::read_job;
+use whyrod::verdict::decide;
 
 const MAGNESIUM_ABOVE_3: [&str; 7] = ["5087", "5183", "5187", "5356", "5556", "5556A", "5654"];
 const SILICON: [&str; 4] = ["4043", "4043A", "4047", "4047A"];
@@ -20,6 +23,20 @@ fn magnesium_above_three_per_cent_is_barred_in_sustained_heat_and_not_in_the_coo
         for filler in MAGNESIUM_ABOVE_3 {
             assert_eq!(hot.standing(filler, "sustained heat"), "barred", "{filler}, {first} to {second}");
             assert_eq!(cool.standing(filler, "sustained heat"), "ample", "{filler}, {first} to {second}");
+        }
+    }
+}
+
+/// AWS A5.10, note to the guide table (from memory): not above 150 °F; texts in °C say 65 °C, and the colder of the two
+/// governs, which is 149 °F.
+#[test]
+fn the_border_of_sustained_heat_is_the_same_in_fahrenheit() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for (sustained, standing) in [("149 °F", "ample"), ("151 °F", "barred")] {
+        let choice = chooser.decide(&Asked { sustained, ..Asked::of("6061", "6061") });
+        for filler in MAGNESIUM_ABOVE_3 {
+            assert_eq!(choice.standing(filler, "sustained heat"), standing, "{filler} at {sustained}");
         }
     }
 }
@@ -84,6 +101,21 @@ fn silicon_weld_metal_shows_after_clear_anodising() {
     }
 }
 
+/// Common practice: of what will be anodised and seen, the weld is made with Al-5Mg.
+#[test]
+fn al_5mg_is_the_choice_for_a_colour_match() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for finish in ["clear anodised", "colour anodised"] {
+        for (first, second) in
+            [("6061", "6061"), ("6063", "6063"), ("6061", "6063"), ("5005", "6063"), ("5052", "5052")]
+        {
+            let choice = chooser.decide(&Asked { finish, exposure: "outdoor", ..Asked::of(first, second) });
+            assert_eq!(choice.recommended(), ["5356"], "{first} to {second}, {finish}");
+        }
+    }
+}
+
 /// Common practice; AWS A5.10, guide table (from memory): 4043 for each pair, Al-Mg fillers not above 66 °C.
 #[test]
 fn a_hot_assembly_of_3003_5052_and_6061_ends_with_a_silicon_filler_on_every_joint() {
@@ -101,6 +133,31 @@ fn a_hot_assembly_of_3003_5052_and_6061_ends_with_a_silicon_filler_on_every_join
         );
         assert!(choice.bars("5356"), "{first} to {second}");
     }
+}
+
+/// The same as one job: a single filler covers the whole assembly, and it is Al-Si.
+#[test]
+fn one_silicon_filler_covers_a_hot_assembly_of_3003_5052_and_6061() {
+    let rulebook = rulebook();
+    let job = "[parts]\nskin = { alloy = \"3003\", thickness = \"2 mm\" }\nrib = { alloy = \"5052\", thickness = \"3 mm\" }\n\
+               frame = { alloy = \"6061\", thickness = \"6 mm\" }\n\
+               [service]\nsustained-temperature = \"95 °C\"\nlowest-temperature = \"0 °C\"\nexposure = \"dry\"\n\
+               finish = \"none\"\nforming = \"none\"\nheat-treatment = \"none\"\n";
+    let joints: String = [("skin", "rib"), ("skin", "frame"), ("rib", "frame"), ("skin", "skin"), ("frame", "frame")]
+        .map(|(first, second)| {
+            format!(
+                "[[joints]]\nname = \"{first} to {second}\"\nbetween = [\"{first}\", \"{second}\"]\nweld = \"fillet\"\n\
+                 leg = \"3 mm\"\nprocess = \"GTAW\"\n"
+            )
+        })
+        .concat();
+    let job = read_job("assembly.toml", (job.to_owned() + &joints).as_bytes(), &rulebook)
+        .unwrap_or_else(|errors| panic!("{errors}"));
+    let report = decide(&rulebook, job, Recording::Nothing).expect("the job is decided").report();
+    let fewest = report.fewest_fillers;
+    assert_eq!(fewest.fillers.len(), 1, "{:?}", fewest.fillers);
+    assert!(SILICON.contains(&fewest.fillers[0].as_str()), "{:?}", fewest.fillers);
+    assert_eq!(fewest.covers.len(), 5);
 }
 
 /// Common practice; MIL-HDBK-5 and ASM Handbook vol. 6, tables of weldability (from memory).
@@ -125,5 +182,77 @@ fn no_silicon_filler_serves_5083() {
     }
     for filler in ["5183", "5356", "5556"] {
         assert!(choice.serves(filler), "{filler}: {}", choice.why_barred(filler));
+    }
+}
+
+/// AWS A5.10, note to the guide table (from memory): 5654 on 5254 and 5652 for hydrogen peroxide, not above 66 °C.
+#[test]
+fn filler_5654_is_the_one_for_hydrogen_peroxide() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for (first, second) in [("5652", "5652"), ("5254", "5652")] {
+        let asked = Asked {
+            exposure: "chemical",
+            chemical: Some("hydrogen peroxide"),
+            order: &["corrosion"],
+            ..Asked::of(first, second)
+        };
+        let choice = chooser.decide(&asked);
+        assert_eq!(choice.recommended(), ["5654"], "{first} to {second}");
+        assert_eq!(choice.serving(), ["5654"], "{first} to {second}");
+        let hot = chooser.decide(&Asked { sustained: "66 °C", ..asked });
+        assert_eq!(hot.standing("5654", "sustained heat"), "barred", "{first} to {second}");
+    }
+}
+
+/// Journal of the Electrochemical Society, 1982, doi 10.1149/1.2124317: in nitric acid 5052 corrodes more than 1100 and 1060;
+/// Horn and Diekmann, ASTM STP 19581S, 1992: the purer the better.
+#[test]
+fn purer_weld_metal_stands_nitric_acid_better() {
+    let rulebook = rulebook();
+    let asked = Asked { exposure: "chemical", chemical: Some("nitric acid"), ..Asked::of("1060", "1060") };
+    let choice = Chooser::new(&rulebook).decide(&asked);
+    assert_eq!(choice.standing("1188", "corrosion"), "ample");
+    assert_eq!(choice.standing("5554", "corrosion"), "adequate");
+    for filler in SILICON {
+        assert_eq!(choice.standing(filler, "corrosion"), "marginal", "{filler}");
+    }
+}
+
+/// 46 CFR 182.730(b)(4): no aluminium of more than 0.6 % copper for piping of vessels, so that 2319 welds fall outside.
+#[test]
+fn weld_metal_with_copper_is_barred_in_sea_water() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for alloy in ["5086", "6061", "3003"] {
+        let choice = chooser.decide(&Asked { exposure: "sea water", ..Asked::of(alloy, alloy) });
+        for filler in ["2319", "4145"] {
+            assert_eq!(choice.standing(filler, "corrosion"), "barred", "{alloy} with {filler}");
+        }
+    }
+}
+
+/// Mathers 2002, table 3.3: fillers for salt water; each serves, and none of those named is put behind by potential alone.
+#[test]
+fn fillers_named_for_salt_water_serve_there() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for (alloy, filler) in [
+        ("1100", "1050A"),
+        ("2219", "2319"),
+        ("3103", "1050A"),
+        ("5052", "5554"),
+        ("5083", "5183"),
+        ("5086", "5183"),
+        ("5454", "5554"),
+        ("5456", "5556"),
+        ("6061", "4043"),
+        ("6063", "4043"),
+        ("6082", "4043"),
+        ("7005", "5356"),
+        ("7039", "5356"),
+    ] {
+        let choice = chooser.decide(&Asked { exposure: "sea water", ..Asked::of(alloy, alloy) });
+        assert!(choice.serves(filler), "{alloy} with {filler}: {}", choice.why_barred(filler));
     }
 }
