@@ -9,12 +9,10 @@ use whyrod::verdict::check_expectations;
 
 /// Findings that neither an expectation nor an example reaches: each with the test that does, or the reason why none does.
 /// One that is reached must go from this list.
-const EXCEPTIONS: &[(&str, &str)] = &[
-    (
-        "index.no-path",
-        "no pool of the full matrix stalls before its end; tests/freezing_properties.rs freezes random ones",
-    ),
-];
+const EXCEPTIONS: &[(&str, &str)] = &[(
+    "index.no-path",
+    "no pool of the full matrix stalls before its end; tests/freezing_properties.rs freezes random ones",
+)];
 
 /// The findings at work in an example job.
 fn reached_by_examples() -> BTreeSet<String> {
