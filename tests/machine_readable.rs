@@ -297,3 +297,15 @@ fn dot_is_a_graph() {
     }
     insta::assert_snapshot!(graph("dot", &["why-not", HALF, "P1", "--joint", "rim seam"]));
 }
+
+/// The same derivation in every form, whole and cut.
+#[test]
+fn one_derivation_in_every_form() {
+    let asked = ["why-not", JOB, "P2", "--joint", "rim seam"];
+    let with = |more: &[&str]| run(asked.iter().chain(more).chain(&["--rules", RULES])).with_status(0).out;
+    insta::assert_snapshot!("form_svg", with(&["--graph", "svg"]));
+    insta::assert_snapshot!("form_dot", with(&["--graph", "dot", "--full"]));
+    insta::assert_snapshot!("form_json", with(&["--json"]));
+    insta::assert_snapshot!("form_depth", with(&["--depth", "2"]));
+    insta::assert_snapshot!("form_all", with(&["--all"]));
+}

@@ -1,39 +1,38 @@
 //! `whyrod why-not JOB FILLER`.
 
-use super::why::{Asked, ask};
+use super::why::{Asked, about_fact, ask};
 use super::{Ending, Failure, General};
-use crate::explain::why_not;
+use crate::explain::{Presence, why_not};
 use crate::verdict::Verdict;
 use clap::Args;
 
 /// Arguments of `why-not`.
 #[derive(Args, Debug)]
 #[command(after_help = "\
+Three lengths:
+  --brief     one sentence for the booth
+  (neither)   what decides, about a screen, down to numbers and sources
+  --full      everything for an audit; --depth N cuts it
+
 Examples:
   whyrod why-not cyclone.toml 5356
-  whyrod why-not cyclone.toml 5356 --joint \"boss seat\" --json
+  whyrod why-not cyclone.toml 5356 --joint \"boss seat\" --brief
+  whyrod why-not cyclone.toml --fact 'usable(_, 5356)'
+  whyrod why-not cyclone.toml 5356 --json
 
-The exit status is 3 where nothing stands against the filler: it is recommended.")]
+The exit status is 3 where nothing stands against the filler: it is recommended;
+or where the fact of --fact holds.")]
 pub struct Arguments {
     #[command(flatten)]
     asked: Asked,
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    let answers = ask(&arguments.asked, general, why_not, |answer| {
-        let (filler, joint) = (&answer.filler, &answer.joint);
-        match answer.verdict {
-            Verdict::Recommended => format!("Nothing stands against {filler} at {joint}: it is recommended."),
-            Verdict::Barred => format!("{filler} is barred at {joint}:"),
-            Verdict::Usable if answer.derivation.nodes.is_empty() => {
-                format!(
-                    "Nothing stands against {filler} at {joint} yet; whether another filler beats it waits on an answer."
-                )
-            }
-            Verdict::Usable => format!("Nothing bars {filler} at {joint}, but another filler beats it:"),
-            Verdict::Open => format!("Whether {filler} may be used at {joint} waits on an answer:"),
-        }
-    })?;
-    let holds = answers.iter().any(|answer| answer.verdict != Verdict::Recommended);
+    if let Some(fact) = &arguments.asked.fact {
+        let status = about_fact(&arguments.asked, fact, general)?;
+        return Ok(if status == Presence::Known { Ending::None } else { Ending::Done });
+    }
+    let answers = ask(&arguments.asked, general, why_not, true)?;
+    let holds = answers.is_empty() || answers.iter().any(|answer| answer.verdict != Verdict::Recommended);
     Ok(if holds { Ending::Done } else { Ending::None })
 }

@@ -1,8 +1,10 @@
 //! How answers look: on a terminal, as a drawing, as a graph file. Everything that is said comes from below; the digits of
 //! a number are decided in `quantity`, colours in `colour`.
 
+mod answer;
 mod choice;
 mod colour;
+mod contrast;
 mod curve;
 mod drawing;
 mod page;
@@ -11,11 +13,13 @@ mod review;
 mod sources;
 mod tree;
 
+pub use answer::{Length, answer, inquiry};
 pub use choice::choice;
 pub use colour::{Ink, paint};
+pub use contrast::contrast;
 pub use drawing::{dot, svg};
 pub use page::{Page, width};
 pub use pool::{pool, pool_plot, sweep_table};
 pub use review::review;
 pub use sources::sources;
-pub use tree::{Depth, tree};
+pub use tree::Depth;
