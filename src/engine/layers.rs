@@ -75,7 +75,7 @@ pub(super) fn layers(rulebook: &Rulebook) -> Result<Vec<Layer>, EngineError> {
 }
 
 /// The relation a premise looks at, and whether all of it must be there first.
-fn looks_at(premise: &Premise) -> Option<(RelationId, bool)> {
+pub(super) fn looks_at(premise: &Premise) -> Option<(RelationId, bool)> {
     match premise {
         Premise::Given(pattern) => Some((pattern.relation, false)),
         Premise::Unless(pattern) => Some((pattern.relation, true)),

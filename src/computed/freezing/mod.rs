@@ -23,6 +23,10 @@ pub(super) const LIQUATION: Computation =
 pub(super) const FREEZING_UNFROZEN: Computation = Computation { run: |_, _| {}, ..FREEZING };
 pub(super) const LIQUATION_UNFROZEN: Computation = Computation { run: |_, _| {}, ..LIQUATION };
 
+/// The same relations with everything that freezing would tell left unknown.
+pub(super) const FREEZING_OPEN: Computation = Computation { run: leave_freezing_open, ..FREEZING };
+pub(super) const LIQUATION_OPEN: Computation = Computation { run: leave_liquation_open, ..LIQUATION };
+
 const FROM: &[(&str, &[&str])] = &[
     ("to-freeze", &["joint", "filler"]),
     ("base-share", &["joint", "alloy", "lowest", "nominal", "highest", "pass"]),
@@ -187,6 +191,30 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
                 OutputCell::Term(pass.pass),
             ];
             outputs.push(&cells, &pass.premises);
+        }
+    });
+}
+
+fn leave_freezing_open(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
+    with_passes(inputs, |_, passes| {
+        for pass in passes {
+            let [joint, filler, of_pass] = [pass.joint, pass.filler, pass.pass].map(OutputCell::Term);
+            let [dilution, liquidus, end, eutectic, index] = [OutputCell::Unknown; 5];
+            let cells = [joint, filler, dilution, liquidus, end, eutectic, index, of_pass];
+            outputs.push(&cells, &pass.premises);
+        }
+    });
+}
+
+fn leave_liquation_open(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
+    with_passes(inputs, |_, passes| {
+        for pass in passes {
+            for share in pass.shares {
+                let [joint, filler, alloy, of_pass] =
+                    [pass.joint, pass.filler, share.alloy, pass.pass].map(OutputCell::Term);
+                let [lead, temperature] = [OutputCell::Unknown; 2];
+                outputs.push(&[joint, filler, alloy, lead, temperature, of_pass], &pass.premises);
+            }
         }
     });
 }
