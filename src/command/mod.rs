@@ -5,6 +5,7 @@ mod completions;
 mod inputs;
 mod pool;
 mod rulebook;
+mod suppose;
 mod why;
 mod why_not;
 
@@ -44,6 +45,8 @@ Examples:
   whyrod choose cyclone.toml             the filler for each joint, and why
   whyrod why cyclone.toml 4043           the derivation behind a verdict
   whyrod why-not cyclone.toml 5356       what bars it, or what beats it
+  whyrod suppose cyclone.toml 'service.finish = \"painted\"'
+                                         what moves with another fact
   whyrod pool --base 6061 --filler 4043 --dilution 40..60%
                                          what freezes, and how
   whyrod rulebook check my-rules         read rules and run their expectations
@@ -98,6 +101,8 @@ enum Command {
     Why(why::Arguments),
     /// What bars a filler, or what beats it
     WhyNot(why_not::Arguments),
+    /// The job again with some facts changed: what moves, and which findings moved it
+    Suppose(suppose::Arguments),
     /// Composition, freezing path and cracking measures of a mixture, without a job
     Pool(pool::Arguments),
     /// Look after a rulebook
@@ -119,6 +124,7 @@ pub fn run() -> ExitCode {
         Command::Choose(arguments) => choose::run(arguments, general),
         Command::Why(arguments) => why::run(arguments, general),
         Command::WhyNot(arguments) => why_not::run(arguments, general),
+        Command::Suppose(arguments) => suppose::run(arguments, general),
         Command::Pool(arguments) => pool::run(arguments, general),
         Command::Rulebook(arguments) => rulebook::run(arguments, general),
         Command::Completions(arguments) => completions::run(arguments),

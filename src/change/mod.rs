@@ -1,0 +1,12 @@
+//! The job again with changed facts: a rulebook made ready once, a fact changed in the text of the job file, and what the
+//! change brings. Which words tell it is decided in `show`.
+
+mod session;
+mod setting;
+mod suppose;
+mod text;
+
+pub use session::{ChangeError, Look, Obstacle, Question, Session};
+pub use setting::{NotationError, Path, Setting, Written};
+pub use suppose::{FillerMoved, FindingTold, JointMoved, Moved, StandingMoved, Supposed, suppose};
+pub use text::{JobText, PlaceError};

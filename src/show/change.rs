@@ -1,0 +1,161 @@
+//! What a change of facts brings, on a page.
+
+use super::colour::Ink;
+use super::page::Page;
+use crate::change::{FillerMoved, FindingTold, JointMoved, StandingMoved, Supposed};
+use crate::verdict::{Standing, Verdict};
+
+/// Findings told of one group of fillers.
+const FINDINGS_TOLD: usize = 3;
+
+/// Lays out what moved.
+pub fn supposed(answer: &Supposed, width: usize) -> String {
+    let mut page = Page::new(width);
+    let set: Vec<String> = answer.set.iter().map(|(path, value)| format!("{path} = {value}")).collect();
+    page.paragraph("", "  ", &format!("Suppose {}", set.join(", ")), Ink::Heading);
+    if !answer.moved {
+        page.gap();
+        page.indented(0, "Nothing moves: every verdict and every standing is as it was.", Ink::Plain);
+        return page.finish();
+    }
+    for joint in &answer.joints {
+        page.gap();
+        joint_moved(&mut page, joint);
+    }
+    if !answer.unmoved.is_empty() {
+        page.gap();
+        page.indented(0, &format!("Nothing moves at {}.", answer.unmoved.join(", ")), Ink::Plain);
+    }
+    if let Some(fewest) = &answer.fewest_fillers {
+        page.gap();
+        let (before, after) = (listed(&fewest.before.fillers), listed(&fewest.after.fillers));
+        let text = if fewest.before.fillers == fewest.after.fillers {
+            format!("Fewest fillers for the whole assembly: {after} as before, at other joints")
+        } else {
+            format!("Fewest fillers for the whole assembly: {after}; before, {before}")
+        };
+        page.indented(0, &text, Ink::Plain);
+    }
+    for (told, lead) in
+        [(&answer.cautions_gone, "No longer to mind"), (&answer.cautions_new, "To mind as well")]
+    {
+        if !told.is_empty() {
+            page.gap();
+            page.indented(0, lead, Ink::Plain);
+            told.iter().for_each(|caution| page.paragraph("  - ", "    ", caution, Ink::Plain));
+        }
+    }
+    page.finish()
+}
+
+fn listed(fillers: &[String]) -> String {
+    if fillers.is_empty() { "none".to_owned() } else { fillers.join(", ") }
+}
+
+fn joint_moved(page: &mut Page, joint: &JointMoved) {
+    page.indented(0, &joint.joint, Ink::Heading);
+    let (before, after) = (listed(&joint.recommended.before), listed(&joint.recommended.after));
+    if before == after {
+        page.indented(2, &format!("Recommended as before: {after}"), Ink::Plain);
+    } else {
+        page.indented(2, &format!("Recommended now: {after}; before, {before}"), Ink::Good);
+    }
+    for (questions, lead) in [(&joint.settled, "Settled"), (&joint.opened, "Open now")] {
+        questions.iter().for_each(|asks| page.indented(2, &format!("{lead}: {asks}"), Ink::Waiting));
+    }
+    let judged: Vec<&FillerMoved> = joint.fillers.iter().filter(|filler| filler.judged_otherwise()).collect();
+    let mut told = vec![false; judged.len()];
+    for index in 0..judged.len() {
+        if std::mem::replace(&mut told[index], true) {
+            continue;
+        }
+        let mut alike = vec![judged[index]];
+        for later in index + 1..judged.len() {
+            if !told[later] && kind(judged[later]) == kind(judged[index]) {
+                told[later] = true;
+                alike.push(judged[later]);
+            }
+        }
+        group(page, &alike);
+    }
+    let numbers = joint.fillers.len() - judged.len();
+    if numbers > 0 {
+        let text = format!("Of {numbers} other fillers only numbers moved, and no standing.");
+        page.indented(
+            2,
+            if numbers == 1 { "Of one other filler only numbers moved, and no standing." } else { &text },
+            Ink::Faint,
+        );
+    }
+}
+
+/// What fillers must share to be told together: the verdicts, and the levels that moved.
+fn kind(filler: &FillerMoved) -> (Option<Verdict>, Option<Verdict>, Vec<(&str, &str, &str)>) {
+    let levels = filler
+        .standings
+        .iter()
+        .filter(|standing| standing.level_moved())
+        .map(|moved| (moved.criterion.as_str(), level(&moved.before), level(&moved.after)))
+        .collect();
+    (filler.verdict.before, filler.verdict.after, levels)
+}
+
+fn level(standing: &Option<Standing>) -> &str {
+    standing.as_ref().map_or("not judged", |standing| standing.standing.as_str())
+}
+
+fn group(page: &mut Page, alike: &[&FillerMoved]) {
+    let first = alike[0];
+    let names: Vec<&str> = alike.iter().map(|filler| filler.filler.as_str()).collect();
+    let word = |verdict: Option<Verdict>| verdict.map_or("not looked at", Verdict::word);
+    let moved = if first.verdict_moved() {
+        format!("{} now, {} before", word(first.verdict.after), word(first.verdict.before))
+    } else {
+        format!("{} as before", word(first.verdict.after))
+    };
+    let ink = match first.verdict.after {
+        _ if !first.verdict_moved() => Ink::Plain,
+        Some(Verdict::Recommended) => Ink::Good,
+        Some(Verdict::Barred) => Ink::Bad,
+        Some(Verdict::Open) => Ink::Waiting,
+        _ => Ink::Plain,
+    };
+    page.paragraph("  ", "    ", &format!("{}: {moved}", names.join(", ")), ink);
+    for standing in first.standings.iter().filter(|standing| standing.level_moved()) {
+        page.paragraph("    ", "      ", &levels(standing, alike.len() > 1), Ink::Plain);
+    }
+    let example = if alike.len() > 1 { format!(", of {}", first.filler) } else { String::new() };
+    findings(page, &first.no_longer, &format!("no longer{example}"));
+    findings(page, &first.newly, &format!("now{example}"));
+    if let (true, Some(beaten)) =
+        (first.verdict.after == Some(Verdict::Usable), first.beaten_by.after.first())
+    {
+        let text = format!("{} is better on {}", beaten.filler, beaten.criterion);
+        page.paragraph("    ", "      ", &text, Ink::Plain);
+    }
+}
+
+/// A standing before and after, with the numbers behind it where they are those of one filler.
+fn levels(moved: &StandingMoved, several: bool) -> String {
+    let with_number = |standing: &Option<Standing>| match standing {
+        Some(Standing { value: Some(value), standing, .. }) if !several => {
+            let number = crate::quantity::format_number(value.number);
+            format!("{standing} ({number} {})", value.unit).replace(" )", ")")
+        }
+        other => level(other).to_owned(),
+    };
+    format!("{}: {} → {}", moved.criterion, with_number(&moved.before), with_number(&moved.after))
+}
+
+fn findings(page: &mut Page, told: &[FindingTold], lead: &str) {
+    for finding in told.iter().take(FINDINGS_TOLD) {
+        let text = format!("{lead}: {}", finding.says);
+        page.paragraph("    ", "      ", &text, if finding.open { Ink::Waiting } else { Ink::Plain });
+        let place = format!("[{} · {}:{}]", finding.finding, finding.file, finding.line);
+        page.paragraph("      ", "      ", &place, Ink::Faint);
+    }
+    if told.len() > FINDINGS_TOLD {
+        let text = format!("{lead}: {} more", told.len() - FINDINGS_TOLD);
+        page.paragraph("    ", "      ", &text, Ink::Faint);
+    }
+}
