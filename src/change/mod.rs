@@ -1,11 +1,14 @@
 //! The job again with changed facts: a rulebook made ready once, a fact changed in the text of the job file, and what the
 //! change brings. Which words tell it is decided in `show`.
 
+mod border;
+mod lever;
 mod session;
 mod setting;
 mod suppose;
 mod text;
 
+pub use border::Border;
 pub use session::{ChangeError, Look, Obstacle, Question, Session};
 pub use setting::{NotationError, Path, Setting, Written};
 pub use suppose::{FillerMoved, FindingTold, JointMoved, Moved, StandingMoved, Supposed, suppose};

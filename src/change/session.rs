@@ -1,6 +1,7 @@
 //! A rulebook made ready once, by which a job is decided again and again with changed facts. What to change, and what a
 //! change means, is found elsewhere.
 
+use super::lever::Efforts;
 use super::setting::Setting;
 use super::text::{JobText, PlaceError};
 use crate::computed::{COMPUTATIONS, FREEZING_OPEN, check_shapes};
@@ -22,6 +23,7 @@ pub struct Session<'r> {
     /// Where the relations that carry verdicts stand in them.
     pub vocabulary: Vocabulary,
     pub(super) reader: JobReader<'r>,
+    pub(super) efforts: Efforts,
     program: Program<'r>,
     whole: Groundwork<'r>,
     /// The same without following any freezing: what is known all the same is known for good, a thousand times faster.
@@ -109,7 +111,8 @@ impl<'r> Session<'r> {
         let program = Program::new(rulebook, COMPUTATIONS)?;
         let whole = program.groundwork(&given, Recording::Everything)?;
         let unfrozen = Program::new(rulebook, FREEZING_OPEN)?.groundwork(&given, Recording::Everything)?;
-        Ok(Session { rulebook, vocabulary, reader, program, whole, unfrozen })
+        let efforts = Efforts::new(rulebook);
+        Ok(Session { rulebook, vocabulary, reader, efforts, program, whole, unfrozen })
     }
 
     /// Decides a job, as [`crate::verdict::decide`] does.

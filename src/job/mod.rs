@@ -14,6 +14,8 @@ mod reader;
 mod toml_text;
 mod tree;
 
+pub use keys::{About, QuestionKey};
+
 use crate::language::{Diagnostic, RelationId, Rulebook, SourceFile, Sources, Span, Value};
 use sha2::{Digest, Sha256};
 use std::sync::Arc;
@@ -142,6 +144,16 @@ impl<'r> JobReader<'r> {
         let shapes = facts::Shapes::of(self.rulebook, &mut Vec::new());
         let asked = self.keys.questions.iter().map(|question| question.relation);
         shapes.relations().chain(asked).collect()
+    }
+
+    /// The questions that a job file may answer.
+    pub fn questions(&self) -> &[QuestionKey] {
+        &self.keys.questions
+    }
+
+    /// The base alloys that a part may be made of, by canonical name, in the rulebook's order.
+    pub fn alloys(&self) -> &[Arc<str>] {
+        self.alloys.names()
     }
 
     /// Reads a job file, as [`read_job`] does.
