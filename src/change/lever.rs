@@ -5,10 +5,11 @@
 use super::session::Session;
 use super::setting::{Path, Setting, Written};
 use super::text::JobText;
-use crate::engine::Recording;
-use crate::job::{About, Job, QuestionKey};
+use crate::engine::Status;
+use crate::job::{About, QuestionKey};
 use crate::language::{RelationId, Rulebook, Type, Value};
 use crate::quantity::{Dimension, Interval, Quantity, Unit, parse_interval, parse_quantity};
+use crate::verdict::Decision;
 use std::sync::Arc;
 
 /// Something about a job that could be changed.
@@ -129,11 +130,12 @@ fn tidy(number: f64) -> f64 {
 /// Everything that could be changed about a joint. Facts at `kept` paths, or below them, are left as they are.
 pub(super) fn levers(
     session: &Session<'_>,
-    job: &Job,
+    decision: &Decision<'_>,
     text: &JobText,
     joint: &str,
     kept: &[Path],
 ) -> Vec<Lever> {
+    let job = &decision.job;
     let Some(here) = job.joints.iter().find(|known| *known.name == *joint) else { return Vec::new() };
     let mut parts: Vec<&Arc<str>> = here.between.iter().collect();
     parts.dedup();
@@ -175,14 +177,11 @@ pub(super) fn levers(
         }
     };
     for question in questions {
-        // What may be left out and is, is taken from practice; the dilution stands for all of it.
-        let relation = &rulebook.relations[question.relation.index()];
-        let may_be_left_out = matches!(
-            &relation.origin,
-            crate::language::Origin::Question(asked) if asked.left_out.is_some()
-        );
         for (path, part) in subjects(question) {
-            if may_be_left_out && text.value(&path).is_none() {
+            // An answer that is not there can be given where it is asked for. What may be left out, and is, is taken from
+            // practice; the dilution stands for all of it.
+            let subject = if question.about == About::Joint { Some(&here.name) } else { part };
+            if text.value(&path).is_none() && !is_open(decision, question, subject) {
                 continue;
             }
             let alloy = part.and_then(|part| job.parts.iter().find(|known| known.name == *part));
@@ -190,7 +189,7 @@ pub(super) fn levers(
             add(path.clone(), Some(question.relation), values(rulebook, text, &path, question.answer, alloy));
         }
     }
-    add(Path::new(["choice", "order"]), rulebook.relation("ranked"), order(session, job));
+    add(Path::new(["choice", "order"]), rulebook.relation("ranked"), order(decision));
     add(Path::new(["choice", "available"]), rulebook.relation("stocked"), Some(Values::Stock));
     for part in parts {
         let now = job.parts.iter().find(|known| known.name == *part).map(|part| &*part.alloy);
@@ -295,10 +294,20 @@ fn listed(rulebook: &Rulebook, role: &str, alloy: &str) -> Vec<String> {
     names
 }
 
+/// Whether a question waits for an answer.
+fn is_open(decision: &Decision<'_>, question: &QuestionKey, subject: Option<&Arc<str>>) -> bool {
+    let derivation = &decision.derivation;
+    derivation.facts(question.relation).filter(|fact| derivation.status(*fact) == Status::Open).any(|fact| {
+        match (derivation.cell(fact, 0), subject) {
+            (Some(Value::Symbol(name)), Some(subject)) => name == subject,
+            _ => subject.is_none(),
+        }
+    })
+}
+
 /// The criteria in the order in which they count now.
-fn order(session: &Session<'_>, job: &Job) -> Option<Values> {
-    session.rulebook.relation("ranked")?;
-    let decision = session.decide(job.clone(), Recording::Nothing).ok()?;
+fn order(decision: &Decision<'_>) -> Option<Values> {
+    decision.rulebook.relation("ranked")?;
     Some(Values::Order(decision.criteria().into_iter().map(|(_, name)| name).collect()))
 }
 

@@ -2,14 +2,18 @@
 //! change brings. Which words tell it is decided in `show`.
 
 mod border;
+mod combine;
 mod lever;
 mod session;
 mod setting;
+mod smallest;
 mod suppose;
 mod text;
+mod trial;
 
 pub use border::Border;
 pub use session::{ChangeError, Look, Obstacle, Question, Session};
 pub use setting::{NotationError, Path, Setting, Written};
+pub use smallest::{Change, Changes, smallest_changes};
 pub use suppose::{FillerMoved, FindingTold, JointMoved, Moved, StandingMoved, Supposed, suppose};
 pub use text::{JobText, PlaceError};

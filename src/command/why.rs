@@ -1,6 +1,7 @@
 //! `whyrod why JOB FILLER`, and what it shares with `why-not`.
 
 use super::{Ending, Failure, General, inputs, print, print_json};
+use crate::change::Session;
 use crate::engine::Recording;
 use crate::explain::{Answer, AnswerError, Explanation, Extent, why};
 use crate::show::{Depth, Ink, dot, paint, svg, tree, width};
@@ -37,7 +38,7 @@ pub struct Asked {
     depth: Option<u16>,
     /// Show every way in which each fact was found, not the first alone
     #[arg(long)]
-    all: bool,
+    pub(super) all: bool,
     /// Write the derivation as a graph
     #[arg(long, value_enum, value_name = "FORMAT", conflicts_with = "json")]
     graph: Option<Graph>,
@@ -65,7 +66,8 @@ struct Answers<'a> {
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    ask(&arguments.asked, general, why, |answer| match answer.verdict {
+    let nothing = |_: &Session<'_>, _: &Decision<'_>, _: &mut Answer| Ok(String::new());
+    ask(&arguments.asked, general, why, nothing, |answer| match answer.verdict {
         Verdict::Recommended => format!("{} is recommended at {}.", answer.filler, answer.joint),
         Verdict::Usable => {
             format!("{} is usable at {}, and another filler is recommended.", answer.filler, answer.joint)
@@ -76,11 +78,12 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     Ok(Ending::Done)
 }
 
-/// Asks about each joint that is meant, prints the answers, and gives them back.
+/// Asks about each joint that is meant, works out more about each answer, prints them, and gives them back.
 pub(super) fn ask(
     asked: &Asked,
     general: &General,
     question: Question,
+    more: impl Fn(&Session<'_>, &Decision<'_>, &mut Answer) -> Result<String, Failure>,
     opening: impl Fn(&Answer) -> String,
 ) -> Result<Vec<Answer>, Failure> {
     let rulebook = inputs::rulebook(general)?;
@@ -93,8 +96,15 @@ pub(super) fn ask(
         None => decision.job.joints.iter().map(|joint| joint.name.to_string()).collect(),
     };
     let extent = if asked.all { Extent::Every } else { Extent::First };
-    let answers: Vec<Answer> =
+    let mut answers: Vec<Answer> =
         joints.iter().map(|joint| question(&decision, joint, &filler, extent)).collect::<Result<_, _>>()?;
+    let session = Session::new(&rulebook)?;
+    let more: Vec<String> = match asked.graph {
+        Some(_) => Vec::new(),
+        None => {
+            answers.iter_mut().map(|answer| more(&session, &decision, answer)).collect::<Result<_, _>>()?
+        }
+    };
     let Some((first, also)) = answers.split_first() else { return Ok(answers) };
     let depth = asked.depth.map_or(Depth::Whole, |levels| Depth::Levels(levels.into()));
     match asked.graph {
@@ -107,11 +117,11 @@ pub(super) fn ask(
         }
         None if general.json => print_json(&Answers { first, also })?,
         None => {
-            for (index, answer) in answers.iter().enumerate() {
+            for (index, (answer, more)) in answers.iter().zip(&more).enumerate() {
                 let gap = if index == 0 { "" } else { "\n" };
                 let opening = opening(answer);
                 print(&format!(
-                    "{gap}{}\n\n{}",
+                    "{gap}{}\n\n{}{more}",
                     paint(&opening, Ink::Heading),
                     tree(&answer.derivation, depth, width())
                 ))?;

@@ -1,6 +1,7 @@
 //! Which facts of a derivation answer `why` and `why-not` about a filler at a joint.
 
 use super::build::{Explanation, Extent, explain};
+use crate::change::Change;
 use crate::engine::{FactId, Status, TermId};
 use crate::language::nearest;
 use crate::verdict::{Decision, Verdict};
@@ -17,17 +18,8 @@ pub struct Answer {
     pub verdict: Verdict,
     /// Why.
     pub derivation: Explanation,
-    /// Changes of the job's facts that would turn the verdict; none are worked out yet.
+    /// Changes of the job's facts that would turn the verdict, where they were looked for.
     pub changes: Vec<Change>,
-}
-
-/// A change of facts and the verdict that it brings.
-#[derive(Clone, Debug, Serialize)]
-pub struct Change {
-    /// Paths of the job file and their new values.
-    pub set: std::collections::BTreeMap<String, String>,
-    /// The verdict then.
-    pub verdict: Verdict,
 }
 
 /// Why there is no answer.

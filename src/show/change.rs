@@ -2,7 +2,7 @@
 
 use super::colour::Ink;
 use super::page::Page;
-use crate::change::{FillerMoved, FindingTold, JointMoved, StandingMoved, Supposed};
+use crate::change::{Change, Changes, FillerMoved, FindingTold, JointMoved, StandingMoved, Supposed};
 use crate::verdict::{Standing, Verdict};
 
 /// Findings told of one group of fillers.
@@ -158,4 +158,64 @@ fn findings(page: &mut Page, told: &[FindingTold], lead: &str) {
         let text = format!("{lead}: {} more", told.len() - FINDINGS_TOLD);
         page.paragraph("    ", "      ", &text, Ink::Faint);
     }
+}
+
+/// Sets of changes told for each verdict, unless all are asked for.
+const CHANGES_TOLD: usize = 6;
+
+/// Lays out the changes that would turn a verdict.
+pub fn changes(found: &Changes, verdict: Verdict, all: bool, width: usize) -> String {
+    let mut page = Page::new(width);
+    for wanted in &found.wanted {
+        let serving: Vec<&Change> = found.offered.iter().filter(|change| change.verdict == *wanted).collect();
+        let better = found.offered.iter().any(|change| change.verdict < *wanted);
+        page.gap();
+        let usable_only = *wanted == Verdict::Usable;
+        if serving.is_empty() && better {
+            continue;
+        }
+        if serving.is_empty() {
+            let text = match (usable_only, verdict) {
+                (true, _) => "No change of up to three facts makes it usable here.",
+                (false, _) => "No change of up to three facts makes it the recommended one here.",
+            };
+            page.indented(0, text, Ink::Plain);
+            continue;
+        }
+        let within = serving.iter().filter(|change| !change.last_resort).count();
+        if within == 0 {
+            let effort = serving[0].effort.as_deref().unwrap_or("more than other facts");
+            let text = format!(
+                "No change of up to three facts makes it {} here, unless it takes {effort}:",
+                wanted.word()
+            );
+            page.indented(0, &text, Ink::Plain);
+        } else {
+            page.indented(0, &format!("It would be {}", wanted.word()), Ink::Heading);
+        }
+        let told = if all { serving.len() } else { serving.len().min(CHANGES_TOLD) };
+        serving
+            .iter()
+            .take(told)
+            .for_each(|change| page.paragraph("  - ", "    ", &with(change), Ink::Plain));
+        if told < serving.len() {
+            page.indented(4, &format!("and in {} other ways (--all)", serving.len() - told), Ink::Faint);
+        }
+    }
+    let text = page.finish();
+    if text.is_empty() { text } else { format!("\n{}", text.trim_start_matches('\n')) }
+}
+
+/// "with service.sustained-temperature = 65 °C (now 95 °C; 65 °C or less will do)".
+fn with(change: &Change) -> String {
+    let one = |(path, value): (&String, &String)| {
+        let now = match change.was.get(path) {
+            Some(Some(was)) => format!("now {was}"),
+            _ => "not given now".to_owned(),
+        };
+        let will_do = change.holds.get(path).map_or(String::new(), |holds| format!("; {holds} will do"));
+        format!("{path} = {value} ({now}{will_do})")
+    };
+    let each: Vec<String> = change.set.iter().map(one).collect();
+    format!("with {}", each.join(" and "))
 }
