@@ -3,6 +3,7 @@
 
 mod border;
 mod combine;
+mod inquiry;
 mod lever;
 mod session;
 mod setting;
@@ -12,6 +13,9 @@ mod text;
 mod trial;
 
 pub use border::Border;
+pub use inquiry::{
+    Accepts, Alternative, Inquiry, JointOutcome, JointOutlook, Reason, Outlook, Remaining, inquire, reasons,
+};
 pub use session::{ChangeError, Look, Obstacle, Question, Session};
 pub use setting::{NotationError, Path, Setting, Written};
 pub use smallest::{Change, Changes, smallest_changes};

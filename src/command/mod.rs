@@ -1,5 +1,6 @@
 //! The command line: arguments to calls to exit status. One file a command; nothing here is worth testing by itself.
 
+mod ask;
 mod choose;
 mod completions;
 mod inputs;
@@ -103,6 +104,8 @@ enum Command {
     WhyNot(why_not::Arguments),
     /// The job again with some facts changed: what moves, and which findings moved it
     Suppose(suppose::Arguments),
+    /// The open questions, the one that decides most first; answers go into the job file
+    Ask(ask::Arguments),
     /// Composition, freezing path and cracking measures of a mixture, without a job
     Pool(pool::Arguments),
     /// Look after a rulebook
@@ -125,6 +128,7 @@ pub fn run() -> ExitCode {
         Command::Why(arguments) => why::run(arguments, general),
         Command::WhyNot(arguments) => why_not::run(arguments, general),
         Command::Suppose(arguments) => suppose::run(arguments, general),
+        Command::Ask(arguments) => ask::run(arguments, general),
         Command::Pool(arguments) => pool::run(arguments, general),
         Command::Rulebook(arguments) => rulebook::run(arguments, general),
         Command::Completions(arguments) => completions::run(arguments),
