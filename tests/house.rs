@@ -9,8 +9,9 @@ use std::path::{Path, PathBuf};
 const ARROWS: &[(&str, &[&str])] = &[
     (
         "command",
-        &["show", "explain", "change", "mixture", "verdict", "job", "engine", "language", "quantity"],
+        &["ask", "show", "explain", "change", "mixture", "verdict", "job", "engine", "language", "quantity"],
     ),
+    ("ask", &["show", "change", "verdict", "job", "engine", "language"]),
     ("show", &["explain", "change", "mixture", "verdict", "job", "quantity"]),
     ("explain", &["change", "verdict", "engine", "language"]),
     ("change", &["verdict", "computed", "job", "engine", "language", "quantity"]),

@@ -1,6 +1,7 @@
 //! How answers look: on a terminal, as a drawing, as a graph file. Everything that is said comes from below; the digits of
 //! a number are decided in `quantity`, colours in `colour`.
 
+mod ask;
 mod change;
 mod choice;
 mod colour;
@@ -10,6 +11,7 @@ mod page;
 mod pool;
 mod tree;
 
+pub use ask::{ending, meaning, opening, question, refused, written};
 pub use change::{changes, supposed};
 pub use choice::choice;
 pub use colour::{Ink, paint};
