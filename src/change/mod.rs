@@ -4,6 +4,7 @@
 mod border;
 mod combine;
 mod lever;
+mod margins;
 mod session;
 mod setting;
 mod smallest;
@@ -11,7 +12,8 @@ mod suppose;
 mod text;
 mod trial;
 
-pub use border::Border;
+pub use border::{Border, Stretch};
+pub use margins::{Fall, Limit, Margin, Toppled, margins};
 pub use session::{ChangeError, Look, Obstacle, Question, Session};
 pub use setting::{NotationError, Path, Setting, Written};
 pub use smallest::{Change, Changes, smallest_changes};

@@ -146,7 +146,7 @@ impl<'r> Session<'r> {
         let without = self.seen(&self.unfrozen.derive(&facts, focus.as_ref())?, question);
         let hangs_on_freezing = match without.verdict {
             Some(Verdict::Open) => true,
-            Some(Verdict::Usable) => without.rivals().next().is_none(),
+            Some(Verdict::Usable) => question.rivals != Some(&[]) && without.rivals().next().is_none(),
             _ => false,
         };
         if hangs_on_freezing {

@@ -10,7 +10,7 @@ mod page;
 mod pool;
 mod tree;
 
-pub use change::{changes, supposed};
+pub use change::{changes, margins, supposed};
 pub use choice::choice;
 pub use colour::{Ink, paint};
 pub use drawing::{dot, svg};
