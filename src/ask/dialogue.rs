@@ -104,7 +104,8 @@ fn said(inquiry: &Inquiry, input: &mut dyn BufRead, output: &mut dyn Write) -> s
     let line = String::from_utf8_lossy(&line);
     let line = line.trim();
     // Where the rulebook has such a word, the word is meant.
-    let is_word = matches!(&inquiry.accepts, Accepts::Words { words } if words.iter().any(|word| word == line));
+    let is_word =
+        matches!(&inquiry.accepts, Accepts::Words { words } if words.iter().any(|word| word == line));
     Ok(match line {
         _ if is_word => Said::Answer(line.to_owned()),
         "?" => Said::Why,

@@ -114,7 +114,8 @@ impl JobFile {
         let mark = if old.starts_with(BYTE_ORDER_MARK) { "\u{feff}" } else { "" };
         let lines = old.matches('\n').count();
         let text = text.replace("\r\n", "\n");
-        let text = if lines > 0 && old.matches("\r\n").count() == lines { text.replace('\n', "\r\n") } else { text };
+        let text =
+            if lines > 0 && old.matches("\r\n").count() == lines { text.replace('\n', "\r\n") } else { text };
         format!("{mark}{text}")
     }
 }

@@ -28,6 +28,18 @@ pub struct Border {
     pub unit: Unit,
 }
 
+/// A stretch of numbers for which something holds, with its borders; it may have no end on a side.
+#[derive(Clone, Copy, PartialEq, Debug, Serialize)]
+pub struct Stretch {
+    /// The lower border.
+    pub lowest: Option<Border>,
+    /// The upper border.
+    pub highest: Option<Border>,
+    /// A number in it.
+    #[serde(skip)]
+    pub(super) within: f64,
+}
+
 fn symbol<S: serde::Serializer>(unit: &Unit, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(unit.symbol())
 }
@@ -101,6 +113,54 @@ pub(super) fn roundest(border: &Border, from: f64, holds: impl Fn(f64) -> bool) 
         }
     }
     border.holds
+}
+
+/// A round number between two borders, about in their middle.
+pub(super) fn between(low: &Border, high: &Border, holds: impl Fn(f64) -> bool) -> f64 {
+    let middle = low.holds / 2.0 + high.holds / 2.0;
+    (1..=MOST_DIGITS)
+        .map(|digits| nearest(middle, decimals(middle, digits)))
+        .find(|number| (low.holds..=high.holds).contains(number) && holds(*number))
+        .unwrap_or(low.holds)
+}
+
+/// A stretch with two ends is looked at in so many places between.
+const PLACES_WITHIN: usize = 4;
+
+impl Stretch {
+    /// Some numbers of the stretch, apart from its ends.
+    pub(super) fn inner(&self) -> Vec<f64> {
+        match (self.lowest, self.highest) {
+            (Some(low), Some(high)) => {
+                let part = |step: usize| step as f64 / (PLACES_WITHIN + 1) as f64;
+                (1..=PLACES_WITHIN).map(|step| low.holds + (high.holds - low.holds) * part(step)).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// The numbers of the stretch: "65 °C or less", "68.1 % to 76.5 %"; `None` where any number will do.
+    pub fn told(&self) -> Option<String> {
+        match (self.lowest, self.highest) {
+            (Some(low), Some(high)) => {
+                let number = |border: &Border| {
+                    let round = round_between(border.holds, border.fails);
+                    let up = border.holds > border.fails;
+                    format_number(
+                        round
+                            .unwrap_or_else(|| rounded(border.holds, decimals(border.holds, FEW_DIGITS), up)),
+                    )
+                };
+                Some(
+                    format!("{} to {} {}", number(&low), number(&high), high.unit.symbol())
+                        .trim_end()
+                        .to_owned(),
+                )
+            }
+            (Some(border), None) | (None, Some(border)) => Some(border.told()),
+            (None, None) => None,
+        }
+    }
 }
 
 impl Border {

@@ -5,7 +5,7 @@ use super::lever::{Lever, Values};
 use super::session::Obstacle;
 use super::setting::{Setting, Written};
 use super::smallest::{Found, Step, settings, steps};
-use super::trial::{Trial, for_each};
+use super::trial::{Search, Trial, for_each};
 use crate::verdict::{Decision, Verdict};
 use std::collections::BTreeSet;
 
@@ -13,7 +13,7 @@ use std::collections::BTreeSet;
 const MOST: usize = 3;
 
 /// Sets that make the filler usable, from which a recommendation is looked for.
-const BEGINNINGS: usize = 4;
+const BEGINNINGS: usize = 2;
 
 /// Combinations that are tried at most.
 const TRIED: usize = 3000;
@@ -76,7 +76,7 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
             return None;
         }
         let lifts: BTreeSet<Obstacle> = base.difference(&look.obstacles).cloned().collect();
-        let step = Step { lever: place, scale, setting, border: None, movement };
+        let step = Step { lever: place, scale, setting, stretch: None, movement };
         (!lifts.is_empty()).then_some(Partial { step, lifts })
     };
     let text = |value: &String| Setting { path: lever.path.clone(), value: Written::Text(value.clone()) };
@@ -128,19 +128,20 @@ fn finished(trial: &Trial<'_, '_>, levers: &[Lever], mut steps: Vec<Step>, goal:
     }
     for index in 0..steps.len() {
         let step = &steps[index];
-        let (Some(scale), Values::Numbers(scales)) = (step.scale, &levers[step.lever].values) else {
+        let (Some(place), Values::Numbers(scales)) = (step.scale, &levers[step.lever].values) else {
             continue;
         };
-        let scale = &scales[scale];
-        let number = scale.tries().into_iter().find(|number| scale.setting(*number) == step.setting);
-        let (Some(good), Some(bad)) = (number, scale.now) else { continue };
-        let (border, number) = trial.border(scale, good, bad, |setting| {
+        let scale = &scales[place];
+        let all = |number: f64| {
             let mut all = settings(&steps);
-            all[index] = setting.clone();
-            trial.reaches(&all, goal)
-        });
+            all[index] = scale.setting(number);
+            all
+        };
+        let found = Search { trial, scale, settings: &all, goal }.stretches();
+        let nearest = found.into_iter().min_by(|a, b| scale.movement(a.0).total_cmp(&scale.movement(b.0)));
+        let (number, stretch) = nearest?;
         let (setting, movement) = (scale.setting(number), scale.movement(number));
-        steps[index] = Step { border: Some(border), setting, movement, ..steps[index].clone() };
+        steps[index] = Step { stretch: Some(stretch), setting, movement, ..steps[index].clone() };
     }
     is_minimal(trial, &steps, goal).then_some(Found { steps, goal })
 }
@@ -213,7 +214,7 @@ fn weakened(trial: &Trial<'_, '_>, levers: &[Lever]) -> Vec<Vec<Step>> {
             let Some(look) = trial.among_rivals(std::slice::from_ref(&setting)) else { continue };
             let lifts = base.obstacles.difference(&look.obstacles).next().is_some();
             if look.reaches(Verdict::Usable) && !look.reaches(Verdict::Recommended) && lifts {
-                found.push(vec![Step { lever: place, scale: None, setting, border: None, movement: 1.0 }]);
+                found.push(vec![Step { lever: place, scale: None, setting, stretch: None, movement: 1.0 }]);
             }
         }
     }

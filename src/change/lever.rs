@@ -7,7 +7,7 @@ use super::setting::{Path, Setting, Written};
 use super::text::JobText;
 use crate::engine::Status;
 use crate::job::{About, QuestionKey};
-use crate::language::{RelationId, Rulebook, Type, Value};
+use crate::language::{Rulebook, Type, Value};
 use crate::quantity::{Dimension, Interval, Quantity, Unit, parse_interval, parse_quantity};
 use crate::verdict::Decision;
 use std::sync::Arc;
@@ -17,8 +17,6 @@ use std::sync::Arc;
 pub(super) struct Lever {
     /// Where it stands in the job file.
     pub path: Path,
-    /// The relation whose facts state it.
-    pub relation: Option<RelationId>,
     /// How hard it is to change: the place of the word in the rulebook's list.
     pub effort: usize,
     /// Changed only where nothing else helps.
@@ -68,7 +66,7 @@ const TEMPERATURES: [f64; 13] =
     [-250.0, -150.0, -80.0, -50.0, -20.0, 0.0, 20.0, 40.0, 60.0, 90.0, 140.0, 220.0, 400.0];
 const SHARES: [f64; 15] =
     [0.02, 0.06, 0.1, 0.15, 0.2, 0.27, 0.34, 0.42, 0.5, 0.58, 0.66, 0.74, 0.82, 0.9, 0.98];
-const FACTORS: [f64; 10] = [1.05, 1.15, 1.3, 1.5, 1.8, 2.2, 2.8, 4.0, 6.0, 10.0];
+const FACTORS: [f64; 6] = [1.15, 1.4, 1.8, 2.5, 4.0, 8.0];
 /// Sizes in millimetres, and the same numbers of any other unit, where none stands there.
 const SIZES: [f64; 13] = [0.3, 0.7, 1.0, 1.5, 2.2, 3.0, 4.0, 6.0, 8.0, 11.0, 16.0, 24.0, 40.0];
 
@@ -141,24 +139,24 @@ pub(super) fn levers(
     parts.dedup();
     let rulebook = session.rulebook;
     let mut found = Vec::new();
-    let mut add = |path: Path, relation: Option<RelationId>, values: Option<Values>| {
+    let mut add = |path: Path, values: Option<Values>| {
         if let Some(values) = values
             && !kept.iter().any(|kept| kept.leads_to(&path))
         {
             let (effort, last_resort) = session.efforts.of(&path.kind());
-            found.push(Lever { path, relation, effort, last_resort, values });
+            found.push(Lever { path, effort, last_resort, values });
         }
     };
     let dilution = Path::new(["joints", joint, "dilution"]);
     let given = rulebook.relation("given-dilution");
     let share = Type::Range(Dimension::RATIO);
-    add(dilution.clone(), given, given.and_then(|_| values(rulebook, text, &dilution, share, None)));
+    add(dilution.clone(), given.and_then(|_| values(rulebook, text, &dilution, share, None)));
     let load = Path::new(["joints", joint, "load"]);
     for (key, dimension) in [("shear", Dimension::FORCE), ("length", Dimension::LENGTH)] {
         let path = Path::new(load.keys().iter().map(String::as_str).chain([key]));
         let stated = text.value(&path).is_some();
         let of = stated.then(|| values(rulebook, text, &path, Type::Number(dimension), None)).flatten();
-        add(path, rulebook.relation("load"), of);
+        add(path, of);
     }
     let questions = session.reader.questions();
     let subjects = |question: &QuestionKey| -> Vec<(Path, Option<&Arc<str>>)> {
@@ -186,15 +184,15 @@ pub(super) fn levers(
             }
             let alloy = part.and_then(|part| job.parts.iter().find(|known| known.name == *part));
             let alloy = alloy.map(|part| (&*question.key, &*part.alloy));
-            add(path.clone(), Some(question.relation), values(rulebook, text, &path, question.answer, alloy));
+            add(path.clone(), values(rulebook, text, &path, question.answer, alloy));
         }
     }
-    add(Path::new(["choice", "order"]), rulebook.relation("ranked"), order(decision));
-    add(Path::new(["choice", "available"]), rulebook.relation("stocked"), Some(Values::Stock));
+    add(Path::new(["choice", "order"]), order(decision));
+    add(Path::new(["choice", "available"]), rulebook.relation("stocked").map(|_| Values::Stock));
     for part in parts {
         let now = job.parts.iter().find(|known| known.name == *part).map(|part| &*part.alloy);
         let alloys = near_to(session.reader.alloys(), now.unwrap_or_default());
-        add(Path::new(["parts", part, "alloy"]), rulebook.relation("part"), Some(Values::Alloys(alloys)));
+        add(Path::new(["parts", part, "alloy"]), Some(Values::Alloys(alloys)));
     }
     found
 }

@@ -5,6 +5,7 @@ mod border;
 mod combine;
 mod inquiry;
 mod lever;
+mod margins;
 mod session;
 mod setting;
 mod smallest;
@@ -12,10 +13,11 @@ mod suppose;
 mod text;
 mod trial;
 
-pub use border::Border;
+pub use border::{Border, Stretch};
 pub use inquiry::{
-    Accepts, Alternative, Inquiry, JointOutcome, JointOutlook, Reason, Outlook, Remaining, inquire, reasons,
+    Accepts, Alternative, Inquiry, JointOutcome, JointOutlook, Outlook, Reason, Remaining, inquire, reasons,
 };
+pub use margins::{Fall, Limit, Margin, Toppled, margins};
 pub use session::{ChangeError, Look, Obstacle, Question, Session};
 pub use setting::{NotationError, Path, Setting, Written};
 pub use smallest::{Change, Changes, smallest_changes};

@@ -131,13 +131,13 @@ impl<'r> Session<'r> {
     /// itself; freezing is followed only where the verdict hangs on it.
     pub fn look(&self, job: &Job, question: &Question<'_>) -> Result<Look, ChangeError> {
         let facts = self.facts_at(job, question.joint);
-        let focus = question.rivals.map(|rivals| {
-            self.focus(std::iter::once(question.filler.into()).chain(rivals.iter().cloned()))
-        });
+        let focus = question
+            .rivals
+            .map(|rivals| self.focus(std::iter::once(question.filler.into()).chain(rivals.iter().cloned())));
         let without = self.seen(&self.unfrozen.derive(&facts, focus.as_ref())?, question);
         let hangs_on_freezing = match without.verdict {
             Some(Verdict::Open) => true,
-            Some(Verdict::Usable) => without.rivals().next().is_none(),
+            Some(Verdict::Usable) => question.rivals != Some(&[]) && without.rivals().next().is_none(),
             _ => false,
         };
         if hangs_on_freezing {

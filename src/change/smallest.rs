@@ -1,22 +1,22 @@
 //! The smallest sets of changes that make a filler usable or recommended: single changes here, several together in
 //! `combine.rs`.
 
-use super::border::Border;
+use super::border::Stretch;
 use super::combine::{together_recommended, together_usable};
-use super::lever::{Lever, Scale, Values, levers};
+use super::lever::{Lever, Values, levers};
 use super::session::{ChangeError, Session};
 use super::setting::{Path, Setting, Written};
-use super::trial::{Trial, for_each};
+use super::trial::{Search, Trial, for_each};
 use crate::verdict::{Decision, Verdict};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// Of other base alloys this many that help are offered for each part.
-const ALLOYS_OFFERED: usize = 3;
+const ALLOYS_OFFERED: usize = 2;
 
 /// Of other base alloys the nearest so many are tried for a recommendation, since each has to be frozen with every rival.
-const ALLOYS_TRIED: usize = 16;
+const ALLOYS_TRIED: usize = 6;
 
 /// A change of facts and the verdict that it brings.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -27,10 +27,10 @@ pub struct Change {
     pub verdict: Verdict,
     /// What stands at these paths now; `null` where nothing does.
     pub was: BTreeMap<String, Option<String>>,
-    /// The border of each number that is changed, in words: "65 °C or less".
-    pub holds: BTreeMap<String, String>,
-    /// The borders themselves.
-    pub borders: BTreeMap<String, Border>,
+    /// For each number that is changed, which will do, in words: "65 °C or less".
+    pub will_do: BTreeMap<String, String>,
+    /// The same as numbers.
+    pub borders: BTreeMap<String, Stretch>,
     /// What the hardest of the changes takes, in the rulebook's words.
     pub effort: Option<String>,
     /// Whether it needs something that is changed only where nothing else helps, such as another base alloy.
@@ -61,7 +61,8 @@ pub(super) struct Step {
     /// Which scale of it, where it moves a number.
     pub scale: Option<usize>,
     pub setting: Setting,
-    pub border: Option<Border>,
+    /// The numbers that will do.
+    pub stretch: Option<Stretch>,
     /// How far it goes, for ranking.
     pub movement: f64,
 }
@@ -147,8 +148,13 @@ pub(super) fn steps(
 ) -> Vec<Step> {
     let with = |setting: &Setting| [made, std::slice::from_ref(setting)].concat();
     let reaches = |setting: &Setting| trial.reaches(&with(setting), goal);
-    let step =
-        |setting: Setting, movement: f64| Step { lever: place, scale: None, setting, border: None, movement };
+    let step = |setting: Setting, movement: f64| Step {
+        lever: place,
+        scale: None,
+        setting,
+        stretch: None,
+        movement,
+    };
     let text = |value: &str| Setting { path: lever.path.clone(), value: Written::Text(value.to_owned()) };
     match &lever.values {
         Values::Words(words) => {
@@ -166,18 +172,20 @@ pub(super) fn steps(
                 .map(|(away, setting)| step(setting, 1.0 + away as f64))
                 .collect()
         }
-        Values::Numbers(scales) => scales
-            .iter()
-            .enumerate()
-            .flat_map(|(index, scale)| {
-                on_scale(trial, scale, &reaches).into_iter().map(move |found| (index, found))
-            })
-            .map(|(index, (number, border))| Step {
-                scale: Some(index),
-                border,
-                ..step(scales[index].setting(number), scales[index].movement(number))
-            })
-            .collect(),
+        Values::Numbers(scales) => {
+            let found = scales.iter().enumerate().flat_map(|(index, scale)| {
+                let settings = |number: f64| with(&scale.setting(number));
+                let search = Search { trial, scale, settings: &settings, goal };
+                search.stretches().into_iter().map(move |stretch| (index, stretch))
+            });
+            found
+                .map(|(index, (number, stretch))| {
+                    let scale = &scales[index];
+                    let plain = step(scale.setting(number), scale.movement(number));
+                    Step { scale: Some(index), stretch: Some(stretch), ..plain }
+                })
+                .collect()
+        }
         Values::Order(criteria) if goal == Verdict::Recommended => criteria
             .iter()
             .enumerate()
@@ -196,52 +204,6 @@ pub(super) fn steps(
             .collect(),
         Values::Order(_) | Values::Stock => Vec::new(),
     }
-}
-
-/// The nearest numbers on a scale that serve, upwards and downwards, each with its border.
-fn on_scale(
-    trial: &Trial<'_, '_>,
-    scale: &Scale,
-    reaches: &impl Fn(&Setting) -> bool,
-) -> Vec<(f64, Option<Border>)> {
-    let tries = scale.tries();
-    let serves = |number: &f64| reaches(&scale.setting(*number));
-    let Some(now) = scale.now else { return from_nothing(trial, scale, &tries, reaches) };
-    let mut found = Vec::new();
-    let up: Vec<f64> = tries.iter().copied().filter(|number| *number > now).collect();
-    let down: Vec<f64> = tries.iter().copied().filter(|number| *number < now).rev().collect();
-    for side in [up, down] {
-        let Some(first) = side.iter().position(serves) else { continue };
-        let before = if first == 0 { now } else { side[first - 1] };
-        let (border, number) = trial.border(scale, side[first], before, reaches);
-        found.push((number, Some(border)));
-    }
-    found
-}
-
-/// Numbers that serve where none stands: one beside each end of every stretch of them.
-fn from_nothing(
-    trial: &Trial<'_, '_>,
-    scale: &Scale,
-    tries: &[f64],
-    reaches: &impl Fn(&Setting) -> bool,
-) -> Vec<(f64, Option<Border>)> {
-    let serves: Vec<bool> = tries.iter().map(|number| reaches(&scale.setting(*number))).collect();
-    if serves.iter().all(|serves| *serves) {
-        // Any will do; the one in the middle is as good as another.
-        return tries.get(tries.len() / 2).map(|number| (*number, None)).into_iter().collect();
-    }
-    let mut found = Vec::new();
-    for index in 1..tries.len() {
-        let (good, bad) = match (serves[index - 1], serves[index]) {
-            (false, true) => (tries[index], tries[index - 1]),
-            (true, false) => (tries[index - 1], tries[index]),
-            _ => continue,
-        };
-        let (border, number) = trial.border(scale, good, bad, reaches);
-        found.push((number, Some(border)));
-    }
-    found
 }
 
 /// The stock without the fillers that beat this one; where the job names no stock, this one alone.
@@ -328,7 +290,7 @@ impl Rank {
 
 fn told(trial: &Trial<'_, '_>, found: &Found, verdict: Verdict, rank: &Rank) -> Change {
     let by_path = |step: &Step| step.setting.path.to_string();
-    let bordered = || found.steps.iter().filter_map(|step| Some((by_path(step), step.border?)));
+    let stretches = || found.steps.iter().filter_map(|step| Some((by_path(step), step.stretch?)));
     Change {
         set: found.steps.iter().map(|step| (by_path(step), step.setting.value.plain())).collect(),
         verdict,
@@ -337,8 +299,8 @@ fn told(trial: &Trial<'_, '_>, found: &Found, verdict: Verdict, rank: &Rank) -> 
             .iter()
             .map(|step| (by_path(step), trial.text.value(&step.setting.path).map(|now| now.plain())))
             .collect(),
-        holds: bordered().map(|(path, border)| (path, border.told())).collect(),
-        borders: bordered().collect(),
+        will_do: stretches().filter_map(|(path, stretch)| Some((path, stretch.told()?))).collect(),
+        borders: stretches().collect(),
         effort: rank
             .efforts
             .first()

@@ -1,6 +1,6 @@
 //! Trying changes for one filler at one joint: each set of settings is decided once. Which to try is decided elsewhere.
 
-use super::border::{Border, close_in, roundest};
+use super::border::{Border, Stretch, between, close_in, roundest};
 use super::lever::Scale;
 use super::session::{ChangeError, Look, Question, Session};
 use super::setting::Setting;
@@ -22,8 +22,6 @@ pub(super) struct Trial<'a, 'r> {
     pub filler: &'a str,
     /// Fillers that beat it in the job as it stands, or are recommended there.
     rivals: Vec<Arc<str>>,
-    /// Others that were found to beat it.
-    learned: Mutex<Vec<Arc<str>>>,
     seen: Mutex<HashMap<(Vec<Setting>, Against), Option<Look>>>,
     /// Called with the number of jobs decided so far.
     progress: &'a (dyn Fn(usize) + Sync),
@@ -56,7 +54,6 @@ impl<'a, 'r> Trial<'a, 'r> {
             joint,
             filler,
             rivals: rivals.into_iter().filter(|rival| **rival != *filler).take(RIVALS).collect(),
-            learned: Mutex::default(),
             seen: Mutex::default(),
             progress,
             decided: AtomicUsize::new(0),
@@ -95,7 +92,7 @@ impl<'a, 'r> Trial<'a, 'r> {
         self.look(settings, Against::Rivals)
     }
 
-    /// What stands in the way of a recommendation, all fillers looked at.
+    /// The same, all fillers looked at.
     pub fn among_all(&self, settings: &[Setting]) -> Option<Look> {
         self.look(settings, Against::All)
     }
@@ -103,62 +100,157 @@ impl<'a, 'r> Trial<'a, 'r> {
     /// Whether the verdict is at least this good with these settings.
     pub fn reaches(&self, settings: &[Setting], wanted: Verdict) -> bool {
         let good = |look: Option<Look>| look.is_some_and(|look| look.reaches(wanted));
-        if wanted != Verdict::Recommended {
-            return good(self.alone(settings));
-        }
-        if !good(self.alone(settings).map(|look| Look { verdict: at_best(look.verdict), ..look }))
-            || !good(self.among_rivals(settings))
-        {
-            return false;
-        }
-        let learned = self.learned.lock().unwrap_or_else(PoisonError::into_inner).clone();
-        if !learned.is_empty() && !good(self.decided(settings, Some(&learned))) {
-            return false;
-        }
-        let all = self.among_all(settings);
-        if let Some(look) = &all {
-            let mut learned = self.learned.lock().unwrap_or_else(PoisonError::into_inner);
-            if let Some((winner, _)) = look.rivals().next()
-                && learned.len() < RIVALS
-                && !learned.contains(winner)
-            {
-                learned.push(winner.clone());
+        match wanted {
+            Verdict::Recommended => {
+                self.could_reach(settings, &[], wanted) && good(self.look(settings, Against::All))
             }
+            _ => good(self.alone(settings)),
         }
-        good(all)
+    }
+
+    /// Whether it is, as far as the likeliest rivals and these others go. True wherever [`Trial::reaches`] is, and faster.
+    pub fn could_reach(&self, settings: &[Setting], others: &[Arc<str>], wanted: Verdict) -> bool {
+        if wanted != Verdict::Recommended {
+            return self.alone(settings).is_some_and(|look| look.reaches(wanted));
+        }
+        let good = |look: Option<Look>| look.is_some_and(|look| look.reaches(wanted));
+        good(self.among_rivals(settings)) && (others.is_empty() || good(self.decided(settings, Some(others))))
     }
 
     /// The verdict with these settings; `None` where the job then has mistakes, or the filler is no candidate.
     pub fn verdict(&self, settings: &[Setting]) -> Option<Verdict> {
         match self.among_rivals(settings)?.verdict {
-            Some(Verdict::Recommended) => self.among_all(settings)?.verdict,
+            Some(Verdict::Recommended) => self.look(settings, Against::All)?.verdict,
             settled => settled,
         }
     }
-
-    /// The border on a scale between a number with which `holds` is true and one with which it is not, and the roundest
-    /// number beside it with which it is true. `from` is the number that stands there now.
-    pub fn border(
-        &self,
-        scale: &Scale,
-        good: f64,
-        bad: f64,
-        holds: impl Fn(&Setting) -> bool,
-    ) -> (Border, f64) {
-        let asked = |number: f64| holds(&scale.setting(number));
-        let (good, bad) = close_in(good, bad, asked);
-        let border = Border { holds: good, fails: bad, unit: scale.unit };
-        let round = roundest(&border, scale.now.unwrap_or(good), asked);
-        (border, round)
-    }
 }
 
-/// The best that a verdict can still become when other fillers are looked at as well: a filler that is usable by itself may
-/// turn out to be the best.
-fn at_best(verdict: Option<Verdict>) -> Option<Verdict> {
-    match verdict {
-        Some(Verdict::Usable) => Some(Verdict::Recommended),
-        other => other,
+/// Numbers on a scale that reach a goal when some settings are made already.
+pub(super) struct Search<'t, 'a, 'r> {
+    pub trial: &'t Trial<'a, 'r>,
+    pub scale: &'t Scale,
+    /// The settings of a number, among others that are made already.
+    pub settings: &'t dyn Fn(f64) -> Vec<Setting>,
+    pub goal: Verdict,
+}
+
+impl Search<'_, '_, '_> {
+    /// The nearest stretch of numbers upwards and downwards of the one that stands there; every stretch where none does. For
+    /// each, the number in it that is offered.
+    pub fn stretches(&self) -> Vec<(f64, Stretch)> {
+        let mut others: Vec<Arc<str>> = Vec::new();
+        if self.goal != Verdict::Recommended {
+            let found = self.seeming(&others);
+            return found.into_iter().map(|stretch| (self.offered(&stretch, &others), stretch)).collect();
+        }
+        loop {
+            let known = others.len();
+            let mut found = Vec::new();
+            for stretch in self.seeming(&others) {
+                let number = self.offered(&stretch, &others);
+                let ends = [stretch.lowest, stretch.highest].into_iter().flatten().map(|border| border.holds);
+                let mut serves = true;
+                for number in ends.chain([number]).chain(stretch.inner()) {
+                    let look = self.trial.among_all(&(self.settings)(number));
+                    serves &= look.as_ref().is_some_and(|look| look.reaches(self.goal));
+                    let winner = look.iter().flat_map(Look::rivals).map(|(winner, _)| winner.clone()).next();
+                    others.extend(winner.filter(|winner| !serves && !others.contains(winner)));
+                }
+                if serves {
+                    found.push((number, stretch));
+                }
+            }
+            // Another filler that was not thought of beats it there: seek again with that one in mind.
+            if others.len() == known {
+                return found;
+            }
+        }
+    }
+
+    /// Stretches as far as the likeliest rivals and some others go.
+    fn seeming(&self, others: &[Arc<str>]) -> Vec<Stretch> {
+        let serves = |number: f64| self.trial.could_reach(&(self.settings)(number), others, self.goal);
+        let tries = self.scale.tries();
+        if self.goal == Verdict::Recommended && others.is_empty() && self.seems_idle(&tries) {
+            return Vec::new();
+        }
+        let Some(now) = self.scale.now else {
+            let served: Vec<bool> = tries.iter().map(|number| serves(*number)).collect();
+            return self.runs(&tries, &served, &serves);
+        };
+        let up: Vec<f64> = tries.iter().copied().filter(|number| *number > now).collect();
+        let down: Vec<f64> = tries.iter().copied().filter(|number| *number < now).rev().collect();
+        let mut found = Vec::new();
+        for side in [up, down] {
+            let Some(first) = side.iter().position(|number| serves(*number)) else { continue };
+            let mut line = vec![if first == 0 { now } else { side[first - 1] }, side[first]];
+            let mut served = vec![false, true];
+            for number in &side[first + 1..] {
+                line.push(*number);
+                served.push(serves(*number));
+                if served.last() == Some(&false) {
+                    break;
+                }
+            }
+            if line[1] < line[0] {
+                line.reverse();
+                served.reverse();
+            }
+            found.extend(self.runs(&line, &served, &serves));
+        }
+        found
+    }
+
+    /// Whether the number has no part in the matter: at either end of the scale, and in its middle, all is as it is now.
+    fn seems_idle(&self, tries: &[f64]) -> bool {
+        let (Some(now), [first, .., last]) = (self.scale.now, tries) else { return false };
+        let look = |number: f64| self.trial.among_rivals(&(self.settings)(number));
+        let base = look(now);
+        [*first, *last, tries[tries.len() / 2]].into_iter().all(|number| look(number) == base)
+    }
+
+    /// The stretches of numbers that serve on an ascending line, with their borders.
+    fn runs(&self, line: &[f64], served: &[bool], serves: &impl Fn(f64) -> bool) -> Vec<Stretch> {
+        let border = |good: f64, bad: f64| {
+            let (holds, fails) = close_in(good, bad, serves);
+            Some(Border { holds, fails, unit: self.scale.unit })
+        };
+        let mut found = Vec::new();
+        let mut index = 0;
+        while index < line.len() {
+            if !served[index] {
+                index += 1;
+                continue;
+            }
+            let start = index;
+            while index < line.len() && served[index] {
+                index += 1;
+            }
+            found.push(Stretch {
+                lowest: (start > 0).then(|| border(line[start], line[start - 1])).flatten(),
+                highest: (index < line.len()).then(|| border(line[index - 1], line[index])).flatten(),
+                within: line[(start + index - 1) / 2],
+            });
+        }
+        found
+    }
+
+    /// A round number of a stretch: beside the border that is nearer to the number that stands there; where none does, beside
+    /// the only border, or between both.
+    fn offered(&self, stretch: &Stretch, others: &[Arc<str>]) -> f64 {
+        let serves = |number: f64| self.trial.could_reach(&(self.settings)(number), others, self.goal);
+        match (stretch.lowest, stretch.highest, self.scale.now) {
+            (Some(low), Some(high), None) => between(&low, &high, serves),
+            (Some(low), Some(high), Some(now)) => {
+                let near = if now < low.holds { low } else { high };
+                roundest(&near, now, serves)
+            }
+            (Some(border), None, now) | (None, Some(border), now) => {
+                roundest(&border, now.unwrap_or(border.holds), serves)
+            }
+            (None, None, _) => stretch.within,
+        }
     }
 }
 

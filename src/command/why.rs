@@ -1,10 +1,10 @@
 //! `whyrod why JOB FILLER`, and what it shares with `why-not`.
 
 use super::{Ending, Failure, General, inputs, print, print_json};
-use crate::change::Session;
+use crate::change::{Session, margins};
 use crate::engine::Recording;
 use crate::explain::{Answer, AnswerError, Explanation, Extent, why};
-use crate::show::{Depth, Ink, dot, paint, svg, tree, width};
+use crate::show::{self, Depth, Ink, dot, paint, svg, tree, width};
 use crate::verdict::{Decision, Verdict};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
@@ -66,8 +66,11 @@ struct Answers<'a> {
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    let nothing = |_: &Session<'_>, _: &Decision<'_>, _: &mut Answer| Ok(String::new());
-    ask(&arguments.asked, general, why, nothing, |answer| match answer.verdict {
+    let more = |session: &Session<'_>, decision: &Decision<'_>, answer: &mut Answer| {
+        answer.margins = margins(session, decision, &answer.joint, &answer.filler, &inputs::progress)?;
+        Ok(show::margins(&answer.margins, width()))
+    };
+    ask(&arguments.asked, general, why, more, |answer| match answer.verdict {
         Verdict::Recommended => format!("{} is recommended at {}.", answer.filler, answer.joint),
         Verdict::Usable => {
             format!("{} is usable at {}, and another filler is recommended.", answer.filler, answer.joint)

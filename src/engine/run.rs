@@ -80,6 +80,15 @@ pub(super) struct Finished {
     pub(super) constants: Vec<u32>,
 }
 
+impl Finished {
+    /// Gives back room that was kept for more.
+    fn shrink(mut self) -> Self {
+        self.rows.iter_mut().for_each(Rows::shrink);
+        self.records.shrink();
+        self
+    }
+}
+
 /// Runs a program on the caller's facts.
 pub(super) fn run(
     program: &Program<'_>,
@@ -93,7 +102,7 @@ pub(super) fn run(
     for layer in &program.compiled.layers {
         run.layer(layer)?;
     }
-    Ok(run.finished())
+    Ok(run.finished().shrink())
 }
 
 impl<'p, 'r> Run<'p, 'r> {
@@ -139,9 +148,7 @@ impl<'p, 'r> Run<'p, 'r> {
 
     /// What it leaves behind.
     pub(super) fn finished(self) -> Finished {
-        let Run { pool, mut rows, mut records, constants, .. } = self;
-        rows.iter_mut().for_each(Rows::shrink);
-        records.shrink();
+        let Run { pool, rows, records, constants, .. } = self;
         Finished { pool, rows, records, constants }
     }
 }
@@ -227,7 +234,7 @@ impl Run<'_, '_> {
             }
         }
         self.phase = Phase::Known;
-        for relation in self.read_by(layer) {
+        for relation in layer.reads.iter().copied() {
             self.newest[relation] = 0;
             self.end[relation] = self.rows[relation].known();
         }
@@ -245,7 +252,7 @@ impl Run<'_, '_> {
         }
         self.take_aside();
         let mut any_open = false;
-        for relation in self.read_by(layer) {
+        for relation in layer.reads.iter().copied() {
             self.newest[relation] = self.rows[relation].known();
             self.end[relation] = self.rows[relation].count();
             any_open |= self.newest[relation] < self.end[relation];
@@ -263,11 +270,11 @@ impl Run<'_, '_> {
 
     /// Repeats the layer's findings on what the last round brought until a round brings nothing.
     fn rounds(&mut self, layer: &Layer) -> Result<(), EngineError> {
-        let reads = self.read_by(layer);
+        let reads = &layer.reads;
         loop {
             self.check()?;
             let mut any_new = false;
-            for relation in &reads {
+            for relation in reads {
                 self.newest[*relation] = self.end[*relation];
             }
             for relation in reads.iter().filter(|relation| layer.relations.contains(relation)) {
@@ -286,16 +293,6 @@ impl Run<'_, '_> {
                 }
             }
         }
-    }
-
-    /// Relations that the layer's findings join, each once.
-    fn read_by(&self, layer: &Layer) -> Vec<usize> {
-        let findings = layer.findings.iter().map(|finding| &self.compiled.findings[finding.index()]);
-        let mut reads: Vec<usize> =
-            findings.flat_map(|finding| finding.givens.iter().map(|given| given.relation)).collect();
-        reads.sort_unstable();
-        reads.dedup();
-        reads
     }
 
     /// Evaluates a finding once: on all rows, or with one `given` on the newest.

@@ -1,7 +1,7 @@
 //! Which facts of a derivation answer `why` and `why-not` about a filler at a joint.
 
 use super::build::{Explanation, Extent, explain};
-use crate::change::Change;
+use crate::change::{Change, Margin};
 use crate::engine::{FactId, Status, TermId};
 use crate::language::nearest;
 use crate::verdict::{Decision, Verdict};
@@ -20,6 +20,8 @@ pub struct Answer {
     pub derivation: Explanation,
     /// Changes of the job's facts that would turn the verdict, where they were looked for.
     pub changes: Vec<Change>,
+    /// How far the job's facts may move before a recommendation falls, where that was looked for.
+    pub margins: Vec<Margin>,
 }
 
 /// Why there is no answer.
@@ -115,6 +117,7 @@ fn answer(decision: &Decision<'_>, joint: &str, filler: &str, roots: &[FactId], 
         verdict: verdict(decision, joint, filler),
         derivation: explain(decision, roots, extent),
         changes: Vec::new(),
+        margins: Vec::new(),
     }
 }
 

@@ -142,7 +142,9 @@ fn brought(outcome: &JointOutcome, now: &JointOutlook) -> Option<String> {
     Some(match (outcome.recommended.is_empty(), outcome.open.is_empty()) {
         (true, true) => "no filler is recommended".to_owned(),
         (false, true) => format!("use {}", listed(&outcome.recommended, "or")),
-        (true, false) => format!("leaves {} of {}", named(&outcome.open), now.open.len() + now.recommended.len()),
+        (true, false) => {
+            format!("leaves {} of {}", named(&outcome.open), now.open.len() + now.recommended.len())
+        }
         (false, false) => {
             format!("use {}; {} may come beside it", listed(&outcome.recommended, "or"), named(&outcome.open))
         }
@@ -171,7 +173,11 @@ pub fn ending(outlook: &Outlook, report: &Report, job: &Job, width: usize) -> St
     let mut page = Page::new(width);
     let settled = outlook.questions.is_empty() && outlook.joints.iter().all(|joint| joint.settled);
     if settled {
-        page.indented(0, "No answer that is still missing can change which filler is recommended.", Ink::Heading);
+        page.indented(
+            0,
+            "No answer that is still missing can change which filler is recommended.",
+            Ink::Heading,
+        );
     }
     for (told, now) in report.joints.iter().zip(&outlook.joints) {
         page.gap();

@@ -2,7 +2,9 @@
 
 use super::colour::Ink;
 use super::page::Page;
-use crate::change::{Change, Changes, FillerMoved, FindingTold, JointMoved, StandingMoved, Supposed};
+use crate::change::{
+    Change, Changes, Fall, FillerMoved, FindingTold, JointMoved, Limit, Margin, StandingMoved, Supposed,
+};
 use crate::verdict::{Standing, Verdict};
 
 /// Findings told of one group of fillers.
@@ -213,9 +215,64 @@ fn with(change: &Change) -> String {
             Some(Some(was)) => format!("now {was}"),
             _ => "not given now".to_owned(),
         };
-        let will_do = change.holds.get(path).map_or(String::new(), |holds| format!("; {holds} will do"));
+        let will_do =
+            change.will_do.get(path).map_or(String::new(), |numbers| format!("; {numbers} will do"));
         format!("{path} = {value} ({now}{will_do})")
     };
     let each: Vec<String> = change.set.iter().map(one).collect();
     format!("with {}", each.join(" and "))
+}
+
+/// Lays out how far the facts of a job may move before a recommendation falls.
+pub fn margins(margins: &[Margin], width: usize) -> String {
+    let mut page = Page::new(width);
+    if margins.is_empty() {
+        return page.finish();
+    }
+    page.verbatim("");
+    page.indented(0, "How far facts may move before the recommendation falls", Ink::Heading);
+    for margin in margins {
+        let now = margin.now.as_ref().map_or("not given now".to_owned(), |now| format!("now {now}"));
+        let limits: Vec<&Limit> = [&margin.down, &margin.up].into_iter().flatten().collect();
+        let stands: Vec<&str> = limits.iter().map(|limit| limit.stands.as_str()).collect();
+        let stands = if stands.is_empty() {
+            String::new()
+        } else {
+            format!(": it stands for {}", stands.join(" and "))
+        };
+        page.paragraph("  - ", "    ", &format!("{} ({now}){stands}", margin.path), Ink::Plain);
+        for limit in &limits {
+            let side = if limit.border.fails > limit.border.holds { "above" } else { "below" };
+            page.paragraph("    ", "      ", &format!("{side}: {}", then(&limit.then)), Ink::Faint);
+        }
+        let mut told = vec![false; margin.topples.len()];
+        for index in 0..margin.topples.len() {
+            if told[index] {
+                continue;
+            }
+            let fall = &margin.topples[index].then;
+            let mut values = Vec::new();
+            for (other, toppled) in margin.topples.iter().enumerate().skip(index) {
+                if toppled.then == *fall {
+                    told[other] = true;
+                    values.push(toppled.value.as_str());
+                }
+            }
+            page.paragraph("    ", "      ", &format!("{}: {}", values.join(", "), then(fall)), Ink::Faint);
+        }
+    }
+    page.finish()
+}
+
+/// "5356 instead, better on hot cracking".
+fn then(fall: &Fall) -> String {
+    let winners = fall.recommended.join(" or ");
+    let on = fall.criterion.as_deref().unwrap_or_default();
+    match (fall.verdict, fall.recommended.is_empty()) {
+        (Verdict::Barred, true) => format!("it is barred on {on}, and nothing is recommended"),
+        (Verdict::Barred, false) => format!("it is barred on {on}, and {winners} is recommended"),
+        (Verdict::Open, _) => "its verdict waits on an answer".to_owned(),
+        (_, true) => format!("it is beaten on {on}, and nothing is recommended"),
+        (_, false) => format!("{winners} is recommended, better on {on}"),
+    }
 }

@@ -12,7 +12,7 @@ mod pool;
 mod tree;
 
 pub use ask::{ending, meaning, opening, question, refused, written};
-pub use change::{changes, supposed};
+pub use change::{changes, margins, supposed};
 pub use choice::choice;
 pub use colour::{Ink, paint};
 pub use drawing::{dot, svg};

@@ -28,7 +28,11 @@ pub(super) struct Tried {
 pub(super) type Brings<'f> = &'f dyn Fn(&Value) -> Result<Vec<Outcome>, ChangeError>;
 
 /// Tries the answers of a question.
-pub(super) fn tried(values: Option<&Values>, ty: Type, brings: Brings<'_>) -> Result<Vec<Tried>, ChangeError> {
+pub(super) fn tried(
+    values: Option<&Values>,
+    ty: Type,
+    brings: Brings<'_>,
+) -> Result<Vec<Tried>, ChangeError> {
     match values {
         Some(Values::Words(words)) => words
             .iter()

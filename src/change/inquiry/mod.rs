@@ -278,7 +278,12 @@ fn start(trials: Trials<'_, '_>, joint: &Arc<str>) -> Result<Start, ChangeError>
 }
 
 /// Places that are answered together, each group with its path in the job file, in the order of the rulebook's questions.
-fn groups(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>, places: Vec<Place>) -> Vec<(Path, Vec<Place>)> {
+fn groups(
+    session: &Session<'_>,
+    job: &Job,
+    apart: &BTreeSet<String>,
+    places: Vec<Place>,
+) -> Vec<(Path, Vec<Place>)> {
     let mut groups: Vec<(Path, Vec<Place>)> = Vec::new();
     for place in places {
         let key = place.key(session);
@@ -286,7 +291,11 @@ fn groups(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>, places: Ve
         // Where a joint answers for itself, the joints differ.
         let nobody_answers = || {
             let answered = |fact: &crate::job::JobFact| {
-                session.reader.questions().iter().any(|other| same_key(other, key) && other.relation == fact.relation)
+                session
+                    .reader
+                    .questions()
+                    .iter()
+                    .any(|other| same_key(other, key) && other.relation == fact.relation)
             };
             !job.facts.iter().any(answered)
         };
@@ -297,7 +306,8 @@ fn groups(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>, places: Ve
         }
         let path = Path::new([key.section.as_str(), key.key.as_str()]);
         if !groups.iter().any(|(known, _)| *known == path) {
-            let everywhere = |joint: &crate::job::Joint| Place { subject: Some(joint.name.clone()), ..place.clone() };
+            let everywhere =
+                |joint: &crate::job::Joint| Place { subject: Some(joint.name.clone()), ..place.clone() };
             groups.push((path, job.joints.iter().map(everywhere).collect()));
         }
     }
@@ -347,10 +357,13 @@ fn inquiry(
     };
     let tried = tried(values.as_ref(), key.answer, &brings)?;
     let open_now: usize = hanging.iter().map(|(_, start)| start.outcome.open.len()).sum();
-    let open_then: usize = tried.iter().flat_map(|tried| &tried.outcomes).map(|outcome| outcome.open.len()).sum();
-    let settles = if tried.is_empty() { 0.0 } else { open_now as f64 - open_then as f64 / tried.len() as f64 };
+    let open_then: usize =
+        tried.iter().flat_map(|tried| &tried.outcomes).map(|outcome| outcome.open.len()).sum();
+    let settles =
+        if tried.is_empty() { 0.0 } else { open_now as f64 - open_then as f64 / tried.len() as f64 };
     let waits = |filler: &Arc<str>| {
-        let kept_open = |start: &Start, place| start.waits.get(place).is_some_and(|open| open.contains(filler));
+        let kept_open =
+            |start: &Start, place| start.waits.get(place).is_some_and(|open| open.contains(filler));
         hanging.iter().any(|(_, start)| places.iter().any(|place| kept_open(start, place)))
     };
     let outcome = |outcomes: Vec<Outcome>| {
@@ -366,12 +379,21 @@ fn inquiry(
         question: wording(session, job, &places),
         path,
         joints: match key.about {
-            About::Joint => places.iter().filter_map(|place| place.subject.as_ref()).map(|name| name.to_string()).collect(),
+            About::Joint => places
+                .iter()
+                .filter_map(|place| place.subject.as_ref())
+                .map(|name| name.to_string())
+                .collect(),
             _ => Vec::new(),
         },
         part: part.map(|name| name.to_string()),
         accepts: accepts(session, key.answer, values),
-        decides: job.available.iter().filter(|filler| waits(filler)).map(|filler| filler.to_string()).collect(),
+        decides: job
+            .available
+            .iter()
+            .filter(|filler| waits(filler))
+            .map(|filler| filler.to_string())
+            .collect(),
         answers: tried
             .into_iter()
             .map(|tried| Alternative {

@@ -67,7 +67,8 @@ impl<'r> Trials<'_, 'r> {
     /// What a derivation about one joint comes to.
     pub fn outcome_of(&self, derivation: &Derivation<'_>) -> Outcome {
         let with = |wanted: Status| {
-            let mut fillers: Vec<Arc<str>> = self.recommendations(derivation, wanted).map(|(_, name)| name).collect();
+            let mut fillers: Vec<Arc<str>> =
+                self.recommendations(derivation, wanted).map(|(_, name)| name).collect();
             let place = |name: &Arc<str>| self.job.available.iter().position(|known| known == name);
             fillers.sort_by_key(place);
             fillers
@@ -113,7 +114,11 @@ impl<'r> Trials<'_, 'r> {
 
     /// The fillers that a joint ends in whatever the answers are, found by running through every word that may answer the
     /// questions it hangs on; `None` where the answers matter, or where words alone do not settle it.
-    pub fn by_cases(&self, joint: &str, derivation: &Derivation<'r>) -> Result<Option<Vec<Arc<str>>>, ChangeError> {
+    pub fn by_cases(
+        &self,
+        joint: &str,
+        derivation: &Derivation<'r>,
+    ) -> Result<Option<Vec<Arc<str>>>, ChangeError> {
         self.cases(joint, derivation, &mut Vec::new(), &mut MOST_CASES.clone())
     }
 
@@ -128,8 +133,12 @@ impl<'r> Trials<'_, 'r> {
         if outcome.open.is_empty() {
             return Ok(Some(outcome.recommended));
         }
-        let coming_up: Vec<Place> =
-            self.unanswered(derivation).into_iter().filter(|(_, comes_up)| *comes_up).map(|(place, _)| place).collect();
+        let coming_up: Vec<Place> = self
+            .unanswered(derivation)
+            .into_iter()
+            .filter(|(_, comes_up)| *comes_up)
+            .map(|(place, _)| place)
+            .collect();
         let web = self.web(derivation);
         let next = web.questions().find_map(|place| {
             let Type::Word(kind) = place.key(self.session).answer else { return None };

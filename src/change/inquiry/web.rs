@@ -19,13 +19,13 @@ pub(super) struct Web {
 
 impl Web {
     /// Walks down from some facts.
-    pub fn of(trials: Trials<'_, '_>, derivation: &Derivation<'_>, roots: impl IntoIterator<Item = FactId>) -> Web {
-        let mut web = Web {
-            facts: Vec::new(),
-            numbers: HashMap::new(),
-            above: Vec::new(),
-            questions: BTreeMap::new(),
-        };
+    pub fn of(
+        trials: Trials<'_, '_>,
+        derivation: &Derivation<'_>,
+        roots: impl IntoIterator<Item = FactId>,
+    ) -> Web {
+        let mut web =
+            Web { facts: Vec::new(), numbers: HashMap::new(), above: Vec::new(), questions: BTreeMap::new() };
         roots.into_iter().for_each(|root| {
             web.number(derivation, root);
         });

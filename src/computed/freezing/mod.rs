@@ -7,7 +7,7 @@ mod working;
 pub use oven::{frozen, frozen_by, read_ahead};
 
 use super::Shape;
-use super::metals::{Contents, Share, amounts, elements, melted, nothing, number_in, pools, settled};
+use super::metals::{Contents, Share, amounts, elements, melted, nothing, number_in, pools, settled, terms};
 use crate::engine::{Computation, Inputs, OutputCell, Outputs, TermId};
 use crate::metallurgy::freezing::{SteepnessSettings, liquation};
 use crate::metallurgy::mixing::{Spread, pool_at};
@@ -116,7 +116,9 @@ fn alone(inputs: &Inputs<'_>, metal: &Contents) -> Composition {
 /// Hands every pass of every pool that is to be frozen to `work`, all at once.
 fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&Settings, &[Pass<'_>])) {
     let Some(settings) = settings(inputs) else { return };
-    let (pools, bases, fillers) = (pools(inputs, SHARE), amounts(inputs, BASE), amounts(inputs, FILLER));
+    let pools = pools(inputs, SHARE);
+    let bases = amounts(inputs, BASE, &terms(inputs, SHARE, 1));
+    let fillers = amounts(inputs, FILLER, &terms(inputs, WANTED, 1));
     let empty = Contents::new();
     let mut passes = Vec::new();
     for row in 0..inputs.rows(WANTED) {
