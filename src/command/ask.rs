@@ -20,7 +20,8 @@ Examples:
   whyrod ask cyclone.toml --json
 
 Only questions are asked that can change which filler is recommended at some
-joint, and the asking stops as soon as none is left. At a question, ? tells
+joint, and the asking stops as soon as none is left. Of words every one is
+tried, of numbers some over the usual range. At a question, ? tells
 why it matters, \"later\" or an empty line leaves it open, \"stop\" or the end
 of input ends it, and \"each\" asks joint by joint what is asked of all joints.
 Comments and layout of the job file are kept, and nothing in it is overwritten.

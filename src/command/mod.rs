@@ -48,6 +48,7 @@ Examples:
   whyrod why-not cyclone.toml 5356       what bars it, or what beats it
   whyrod suppose cyclone.toml 'service.finish = \"painted\"'
                                          what moves with another fact
+  whyrod ask cyclone.toml                what is still open, question by question
   whyrod pool --base 6061 --filler 4043 --dilution 40..60%
                                          what freezes, and how
   whyrod rulebook check my-rules         read rules and run their expectations

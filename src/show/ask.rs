@@ -143,7 +143,12 @@ fn brought(outcome: &JointOutcome, now: &JointOutlook) -> Option<String> {
         (true, true) => "no filler is recommended".to_owned(),
         (false, true) => format!("use {}", listed(&outcome.recommended, "or")),
         (true, false) => {
-            format!("leaves {} of {}", named(&outcome.open), now.open.len() + now.recommended.len())
+            let all = now.open.len() + now.recommended.len();
+            let names = match outcome.open.len() {
+                0..=FILLERS_NAMED => format!(": {}", outcome.open.join(", ")),
+                _ => String::new(),
+            };
+            format!("leaves {} of {all}{names}", outcome.open.len())
         }
         (false, false) => {
             format!("use {}; {} may come beside it", listed(&outcome.recommended, "or"), named(&outcome.open))
@@ -193,7 +198,7 @@ pub fn ending(outlook: &Outlook, report: &Report, job: &Job, width: usize) -> St
             answer(&mut page, told);
         }
         if !now.settled {
-            page.indented(2, &format!("May still be recommended: {}.", now.open.join(", ")), Ink::Waiting);
+            page.indented(2, &format!("Still in question: {}.", now.open.join(", ")), Ink::Waiting);
         }
     }
     if !outlook.questions.is_empty() {

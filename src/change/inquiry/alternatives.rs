@@ -65,20 +65,44 @@ impl Stretch {
     }
 }
 
-fn stretches(scale: &Scale, ty: Type, brings: Brings<'_>) -> Result<Vec<Tried>, ChangeError> {
-    let bring = |number: f64| {
-        let quantity = Quantity::new(number, scale.unit);
-        brings(&match ty {
-            Type::Range(_) => Value::Range(Interval::single(quantity)),
-            _ => Value::Number(quantity),
-        })
-    };
-    let mut found: Vec<Stretch> = Vec::new();
-    // Every second of them shows as much, in half the time.
+/// The answers of a question that are tried: every word, some numbers from least to greatest.
+pub(super) fn worth_trying(values: Option<&Values>, ty: Type) -> Vec<Value> {
+    match values {
+        Some(Values::Words(words)) => {
+            words.iter().map(|word| Value::Symbol(Arc::from(word.as_str()))).collect()
+        }
+        Some(Values::Numbers(scales)) => match scales.first() {
+            Some(scale) => some_of(scale).into_iter().map(|number| measured(number, scale, ty)).collect(),
+            None => Vec::new(),
+        },
+        _ => Vec::new(),
+    }
+}
+
+fn measured(number: f64, scale: &Scale, ty: Type) -> Value {
+    let quantity = Quantity::new(number, scale.unit);
+    match ty {
+        Type::Range(_) => Value::Range(Interval::single(quantity)),
+        _ => Value::Number(quantity),
+    }
+}
+
+/// Every second number of a scale, and the last: they show as much as all of them, in half the time.
+fn some_of(scale: &Scale) -> Vec<f64> {
     let tries = scale.tries();
-    let last = tries.last().copied();
-    let some = tries.into_iter().step_by(2);
-    for number in some.clone().chain(last.filter(|last| some.last() != Some(*last))) {
+    let last = tries.len().saturating_sub(1);
+    tries
+        .into_iter()
+        .enumerate()
+        .filter(|(index, _)| index % 2 == 0 || *index == last)
+        .map(|(_, number)| number)
+        .collect()
+}
+
+fn stretches(scale: &Scale, ty: Type, brings: Brings<'_>) -> Result<Vec<Tried>, ChangeError> {
+    let bring = |number: f64| brings(&measured(number, scale, ty));
+    let mut found: Vec<Stretch> = Vec::new();
+    for number in some_of(scale) {
         let outcomes = bring(number)?;
         match found.last_mut() {
             Some(last) if last.outcomes == outcomes => last.numbers.push(number),

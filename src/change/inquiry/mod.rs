@@ -2,17 +2,20 @@
 //! most. How they are asked is told elsewhere.
 //!
 //! The result is the set of recommended fillers of each joint. A joint is settled when no recommendation there is open, or
-//! when every word that may answer its open questions ends in the same fillers.
+//! when every word that may answer its open questions ends in the same fillers; and when filling in what is still missing
+//! there, in several ways, moves nothing.
 
 mod alternatives;
+mod at_once;
 mod place;
 mod reasons;
+mod stirred;
 mod trial;
 mod web;
 
 pub use reasons::{Reason, reasons};
 
-use super::lever::{self, Values};
+use super::lever::Values;
 use super::session::{ChangeError, Session};
 use super::setting::Path;
 use super::text::JobText;
@@ -20,13 +23,15 @@ use crate::engine::Status;
 use crate::job::{About, Job, example};
 use crate::language::Type;
 use crate::quantity::{Dimension, Unit};
+use crate::verdict::rounded;
 use alternatives::tried;
+use at_once::each_at_once;
 use place::{Place, same_key};
 use serde::Serialize;
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use stirred::stirred;
 use trial::{Outcome, Trials};
 
 /// Where a job stands while questions are open.
@@ -158,6 +163,8 @@ impl Inquiry {
 struct Start {
     outcome: Outcome,
     settled: bool,
+    /// The only fillers that may be recommended, where others can be left out.
+    fillers: Option<Vec<Arc<str>>>,
     /// For each question that keeps a recommendation open, the fillers that it keeps open.
     waits: BTreeMap<Place, BTreeSet<Arc<str>>>,
     unanswered: Vec<(Place, bool)>,
@@ -168,10 +175,10 @@ struct Start {
 pub fn inquire(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Result<Outlook, ChangeError> {
     let trials = Trials { session, job };
     let text = JobText::of(job)?;
-    let mut starts = BTreeMap::new();
-    for joint in &job.joints {
-        starts.insert(joint.name.clone(), start(trials, &joint.name)?);
-    }
+    let starts = each_at_once(&job.joints, |joint| {
+        Ok::<_, ChangeError>((joint.name.clone(), start(trials, &text, &joint.name)?))
+    })?;
+    let starts: BTreeMap<Arc<str>, Start> = starts.into_iter().collect();
     let mut deciding: BTreeMap<Place, bool> = BTreeMap::new();
     let mut idle: BTreeSet<Place> = BTreeSet::new();
     for start in starts.values() {
@@ -186,8 +193,8 @@ pub fn inquire(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Re
     idle.retain(|place| !deciding.contains_key(place));
     let coming_up: Vec<Place> =
         deciding.iter().filter(|(_, comes_up)| **comes_up).map(|(place, _)| place.clone()).collect();
-    let mut questions = each_at_once(groups(session, job, apart, coming_up), |(path, places)| {
-        inquiry(trials, &text, &starts, path, places)
+    let mut questions = each_at_once(&groups(session, job, apart, coming_up), |(path, places)| {
+        inquiry(trials, &text, &starts, path.clone(), places.clone())
     })?;
     questions.sort_by(|a, b| {
         b.settles
@@ -212,33 +219,6 @@ pub fn inquire(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Re
     Ok(Outlook { questions, remaining, joints: joints.collect() })
 }
 
-/// Works through a list on all processors. What comes out stands in the order of the list.
-fn each_at_once<T: Clone + Sync, R: Send, E: Send>(
-    list: Vec<T>,
-    work: impl Fn(T) -> Result<R, E> + Sync,
-) -> Result<Vec<R>, E> {
-    let next = AtomicUsize::new(0);
-    let take = || -> Vec<(usize, Result<R, E>)> {
-        let ours = std::iter::from_fn(|| {
-            let index = next.fetch_add(1, Ordering::Relaxed);
-            list.get(index).map(|item| (index, work(item.clone())))
-        });
-        ours.collect()
-    };
-    let workers = std::thread::available_parallelism().map_or(1, |count| count.get()).min(list.len());
-    let mut done: Vec<(usize, Result<R, E>)> = std::thread::scope(|scope| {
-        let others: Vec<_> = (1..workers).map(|_| scope.spawn(take)).collect();
-        let own = take();
-        let joined = others.into_iter().flat_map(|other| match other.join() {
-            Ok(done) => done,
-            Err(panic) => std::panic::resume_unwind(panic),
-        });
-        own.into_iter().chain(joined).collect()
-    });
-    done.sort_by_key(|(index, _)| *index);
-    done.into_iter().map(|(_, result)| result).collect()
-}
-
 fn names(fillers: &[Arc<str>]) -> Vec<String> {
     fillers.iter().map(|name| name.to_string()).collect()
 }
@@ -254,27 +234,32 @@ fn distinct(inquiry: &Inquiry) -> usize {
     different.len()
 }
 
-fn start(trials: Trials<'_, '_>, joint: &Arc<str>) -> Result<Start, ChangeError> {
+fn start(trials: Trials<'_, '_>, text: &JobText, joint: &str) -> Result<Start, ChangeError> {
     let derivation = trials.derived(joint, &[])?;
-    let outcome = trials.outcome_of(&derivation);
-    let web = trials.web(&derivation);
-    let waits = web.questions().map(|place| {
-        let hanging = web.hanging_on(place);
-        let open = trials.recommendations(&derivation, Status::Open);
-        (place.clone(), open.filter(|(fact, _)| hanging.contains(fact)).map(|(_, filler)| filler).collect())
-    });
-    let waits = waits.collect();
+    let mut outcome = trials.outcome_of(&derivation);
     let unanswered = trials.unanswered(&derivation);
-    if outcome.open.is_empty() {
-        return Ok(Start { outcome, settled: true, waits, unanswered });
-    }
-    Ok(match trials.by_cases(joint, &derivation)? {
-        Some(recommended) => {
-            let outcome = Outcome { recommended, open: Vec::new() };
-            Start { outcome, settled: true, waits, unanswered }
-        }
-        None => Start { outcome, settled: false, waits, unanswered },
-    })
+    let settled_on = match outcome.open.is_empty() {
+        true => Some(outcome.recommended.clone()),
+        false => trials.by_cases(joint, &derivation)?,
+    };
+    let Some(settled_on) = settled_on else {
+        let web = trials.web(&derivation);
+        let waits = web.questions().map(|place| {
+            let hanging = web.hanging_on(place);
+            let open = trials.recommendations(&derivation, Status::Open);
+            let open = open.filter(|(fact, _)| hanging.contains(fact)).map(|(_, filler)| filler);
+            (place.clone(), open.collect())
+        });
+        let (waits, fillers) = (waits.collect(), Some(outcome.possible()));
+        return Ok(Start { outcome, settled: false, fillers, waits, unanswered });
+    };
+    let coming_up: Vec<Place> =
+        unanswered.iter().filter(|(_, comes_up)| *comes_up).map(|(place, _)| place.clone()).collect();
+    let waits = stirred(trials, text, joint, &coming_up, &settled_on)?;
+    let moving: BTreeSet<&Arc<str>> = waits.values().flatten().collect();
+    outcome.open = trials.job.available.iter().filter(|filler| moving.contains(filler)).cloned().collect();
+    outcome.recommended = settled_on.into_iter().filter(|filler| !moving.contains(filler)).collect();
+    Ok(Start { outcome, settled: waits.is_empty(), fillers: None, waits, unanswered })
 }
 
 /// Places that are answered together, each group with its path in the job file, in the order of the rulebook's questions.
@@ -334,9 +319,7 @@ fn inquiry(
     let (session, job) = (trials.session, trials.job);
     let key = places[0].key(session);
     let part = places[0].subject.as_ref().filter(|_| key.about == About::Part);
-    let alloy = part.and_then(|part| job.parts.iter().find(|known| known.name == *part));
-    let alloy = alloy.map(|part| (&*key.key, &*part.alloy));
-    let values = lever::values(session.rulebook, text, &path, key.answer, alloy);
+    let values = places[0].values(session, job, text);
     let bears = |joint: &str| places.iter().any(|place| place.bears_on(session, job, joint));
     let hanging: Vec<(&Arc<str>, &Start)> = job
         .joints
@@ -351,7 +334,7 @@ fn inquiry(
             .map(|(joint, start)| {
                 let own = places.iter().filter(|place| place.bears_on(session, job, joint));
                 let answers: Vec<_> = own.flat_map(|place| place.facts(session, value)).collect();
-                trials.outcome(joint, &answers, &start.outcome.possible(), &quick)
+                trials.outcome(joint, &answers, start.fillers.as_deref(), &quick)
             })
             .collect()
     };
@@ -402,7 +385,7 @@ fn inquiry(
                 outcome: outcome(tried.outcomes),
             })
             .collect(),
-        settles,
+        settles: rounded(settles),
         places,
     })
 }

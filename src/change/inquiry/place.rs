@@ -1,7 +1,9 @@
 //! Where an open question is answered: its key, and the joint or part that it is about.
 
+use crate::change::lever::{self, Values};
 use crate::change::session::Session;
 use crate::change::setting::Path;
+use crate::change::text::JobText;
 use crate::engine::{Derivation, FactId, GivenFact};
 use crate::job::{About, Job, QuestionKey};
 use crate::language::{Origin, Piece, Value};
@@ -58,6 +60,16 @@ impl Place {
             }
             _ => true,
         }
+    }
+
+    /// The answers that may stand there.
+    pub fn values(&self, session: &Session<'_>, job: &Job, text: &JobText) -> Option<Values> {
+        let key = self.key(session);
+        let alloy = self.subject.as_ref().filter(|_| key.about == About::Part).and_then(|name| {
+            let part = job.parts.iter().find(|part| part.name == *name)?;
+            Some((&*key.key, &*part.alloy))
+        });
+        lever::values(session.rulebook, text, &self.path(session), key.answer, alloy)
     }
 
     /// The path of an answer about this joint or part alone.

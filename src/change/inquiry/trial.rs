@@ -41,17 +41,17 @@ impl<'r> Trials<'_, 'r> {
         Ok(self.session.at_joint(self.job, joint, answers, None, true)?)
     }
 
-    /// What a joint comes to with these answers more, where no other than these fillers can be recommended there. What is
-    /// settled without following any freezing is settled; where `quick` turns out false that is not tried again.
+    /// What a joint comes to with these answers more, where no other than these fillers can be recommended there, or
+    /// any. What is settled without following any freezing is settled; where `quick` turns out false that is not tried again.
     pub fn outcome(
         &self,
         joint: &str,
         answers: &[GivenFact],
-        fillers: &[Arc<str>],
+        fillers: Option<&[Arc<str>]>,
         quick: &Cell<bool>,
     ) -> Result<Outcome, ChangeError> {
         let look = |freezing| -> Result<Outcome, ChangeError> {
-            let derivation = self.session.at_joint(self.job, joint, answers, Some(fillers), freezing)?;
+            let derivation = self.session.at_joint(self.job, joint, answers, fillers, freezing)?;
             Ok(self.outcome_of(&derivation))
         };
         if quick.get() {
