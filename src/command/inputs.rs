@@ -92,15 +92,3 @@ pub fn decision<'r>(
     let job = job(path, rulebook, general)?;
     Ok(decide(rulebook, job, recording)?)
 }
-
-/// Jobs are decided this often between two lines of progress.
-const STRIDE: usize = 500;
-
-/// Tells, where a long search is watched on a terminal, how many jobs were decided so far.
-pub fn progress(decided: usize) {
-    if decided > 0 && decided.is_multiple_of(STRIDE) && std::io::stderr().is_terminal() {
-        use std::io::Write;
-        // A progress line that cannot be written is not missed.
-        let _ = write!(std::io::stderr().lock(), "\r{decided} changed jobs decided …\r");
-    }
-}

@@ -1,5 +1,6 @@
 //! `whyrod why JOB FILLER`, and what it shares with `why-not`.
 
+use super::progress::Progress;
 use super::{Ending, Failure, General, inputs, print, print_json};
 use crate::change::{Session, margins};
 use crate::engine::Recording;
@@ -66,8 +67,10 @@ struct Answers<'a> {
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
+    let progress = Progress::new();
     let more = |session: &Session<'_>, decision: &Decision<'_>, answer: &mut Answer| {
-        answer.margins = margins(session, decision, &answer.joint, &answer.filler, &inputs::progress)?;
+        answer.margins =
+            margins(session, decision, &answer.joint, &answer.filler, &|decided| progress.tell(decided))?;
         Ok(show::margins(&answer.margins, width()))
     };
     ask(&arguments.asked, general, why, more, |answer| match answer.verdict {

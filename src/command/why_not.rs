@@ -1,7 +1,8 @@
 //! `whyrod why-not JOB FILLER`.
 
+use super::progress::Progress;
 use super::why::{Asked, ask};
-use super::{Ending, Failure, General, inputs};
+use super::{Ending, Failure, General};
 use crate::change::{NotationError, Path, Session, smallest_changes};
 use crate::explain::{Answer, why_not};
 use crate::show::{changes, width};
@@ -28,9 +29,11 @@ pub struct Arguments {
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     let kept: Vec<Path> =
         arguments.keep.iter().map(|path| path.parse()).collect::<Result<_, NotationError>>()?;
+    let progress = Progress::new();
     let more = |session: &Session<'_>, decision: &Decision<'_>, answer: &mut Answer| {
-        let found =
-            smallest_changes(session, decision, &answer.joint, &answer.filler, &kept, &inputs::progress)?;
+        let found = smallest_changes(session, decision, &answer.joint, &answer.filler, &kept, &|decided| {
+            progress.tell(decided)
+        })?;
         let told = changes(&found, answer.verdict, arguments.asked.all, width());
         answer.changes = found.offered;
         Ok(told)
