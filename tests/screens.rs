@@ -48,6 +48,42 @@ fn why_usable() {
 }
 
 #[test]
+fn why_recommended() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P3", "--joint", "rim seam"]));
+}
+
+#[test]
+fn why_full() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P3", "--joint", "rim seam", "--full"]));
+}
+
+#[test]
+fn why_brief() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P1", "--brief"]));
+}
+
+#[test]
+fn why_rather_than() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P3", "--rather-than", "P2", "--joint", "rim seam"]));
+}
+
+#[test]
+fn why_not_rather_than() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P2", "--rather-than", "P1", "--brief"]));
+}
+
+#[test]
+fn why_a_fact() {
+    insta::assert_snapshot!(screen(&["why", JOB, "--fact", "utilisation(\"rim seam\", P3, _)"]));
+}
+
+#[test]
+fn why_not_a_fact() {
+    let fact = "graded(\"rim seam\", P2, sustained-heat, ample)";
+    insta::assert_snapshot!(screen(&["why-not", JOB, "--fact", fact]));
+}
+
+#[test]
 fn why_every_joint() {
     insta::assert_snapshot!(screen(&["why", JOB, "P1", "--depth", "1"]));
 }
@@ -137,6 +173,7 @@ fn help() {
         &["pool"],
         &["rulebook"],
         &["rulebook", "check"],
+        &["rulebook", "sources"],
         &["completions"],
     ];
     for command in commands {

@@ -4,7 +4,7 @@ use super::{Failure, General};
 use crate::engine::Recording;
 use crate::job::{Job, JobErrors, read_job};
 use crate::language::{
-    Diagnostic, Rulebook, RulebookError, Sources, draw, read_rulebook, read_rulebook_texts,
+    Diagnostic, PatternError, Rulebook, RulebookError, Sources, draw, read_rulebook, read_rulebook_texts,
 };
 use crate::verdict::{Decision, decide};
 use include_dir::{Dir, include_dir};
@@ -48,6 +48,11 @@ pub fn rulebook_failure(error: &RulebookError, general: &General) -> Failure {
             Failure(format!("{}error: {error}\n", drawn(diagnostics, sources, general)))
         }
     }
+}
+
+/// The mistakes of a fact that was asked about, drawn.
+pub fn pattern_failure(error: &PatternError, general: &General) -> Failure {
+    Failure(format!("{}error: {error}\n", drawn(&error.diagnostics, &error.sources, general)))
 }
 
 fn drawn(diagnostics: &[Diagnostic], sources: &Sources, general: &General) -> String {
