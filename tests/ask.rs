@@ -7,7 +7,7 @@ use ask_shared::*;
 use program::*;
 use std::fs;
 use whyrod::ask::{AskError, FileError, JobFile};
-use whyrod::change::{Setting, inquire};
+use whyrod::change::{Setting, look_out};
 
 const CART: &str = "half-answered-cart.toml";
 
@@ -205,7 +205,8 @@ fn what_cannot_be_answered_is_said_with_the_reader_s_words() {
 
 #[test]
 fn the_questions_come_most_deciding_first_and_always_the_same() {
-    let outlook = |text: &str| inquire(session(), &job(CART, text), &Default::default()).expect("an outlook");
+    let outlook =
+        |text: &str| look_out(session(), &job(CART, text), &Default::default()).expect("an outlook");
     let all = outlook(&example(CART));
     assert!(all.questions.windows(2).all(|pair| pair[0].settles >= pair[1].settles));
     let (one, other) = (serde_json::to_string(&all), serde_json::to_string(&outlook(&example(CART))));

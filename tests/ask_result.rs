@@ -10,7 +10,7 @@ use job_sample::{SMALL, Seeded};
 use program::library::rulebook;
 use std::path::Path;
 use toml_edit::DocumentMut;
-use whyrod::change::{JobText, Outlook, Setting, Written, inquire};
+use whyrod::change::{JobText, Outlook, Setting, Written, look_out};
 use whyrod::engine::Recording;
 use whyrod::job::Job;
 use whyrod::language::Type;
@@ -31,7 +31,7 @@ fn asked_again(folder: &Path, text: &str, random: &mut Seeded, fillings: usize) 
     let path = program::write(folder, "job.toml", without(&document, &taken));
     let talk = talk(&path, 10_000, as_in(&full));
     let outlook = talk.outcome.unwrap_or_else(|error| panic!("{error}\n{text}"));
-    let wanted = inquire(session(), &full, &Default::default()).expect("the full job");
+    let wanted = look_out(session(), &full, &Default::default()).expect("the full job");
     assert_eq!(result(&outlook), result(&wanted), "{text}\n{}", talk.screen);
     // Nothing that was not said before stands in the file, and nothing that stood there went away.
     let (before, after) = (job("job.toml", &without(&document, &taken)), &talk.job);
@@ -110,7 +110,7 @@ fn random_jobs_end_as_the_full_job() {
 fn nothing_is_asked_of_a_full_job() {
     for example in ["hot-grain-dryer.toml", "kite-reel.toml"] {
         let text = program::example(example);
-        let outlook = inquire(session(), &job(example, &text), &Default::default()).expect("an outlook");
+        let outlook = look_out(session(), &job(example, &text), &Default::default()).expect("an outlook");
         assert!(outlook.questions.is_empty(), "{example}: {:?}", outlook.questions[0].question);
         assert!(outlook.joints.iter().all(|joint| joint.settled));
     }

@@ -199,6 +199,19 @@ fn rulebook_check_writes_what_it_read() {
     for expectation in list(&checked["expectations"]) {
         has_keys(expectation, &["name", "file", "line", "failures"]);
     }
+    let authority = list(&checked["authority"]);
+    for kind in authority {
+        has_keys(kind, &["known", "findings", "table_facts", "curves", "computed"]);
+    }
+    let sum: u64 = authority.iter().filter_map(|kind| kind["findings"].as_u64()).sum();
+    assert_eq!(checked["findings"].as_u64(), Some(sum), "every finding is counted once");
+    let unreached = list(&checked["unreached"]);
+    assert!(!unreached.is_empty());
+    for finding in unreached {
+        has_keys(finding, &["name", "file", "line"]);
+    }
+    let strict = small_json(&["rulebook", "check", "--strict"], 3);
+    assert_eq!(strict, checked, "to be strict changes the status alone");
 }
 
 fn graph(format: &str, arguments: &[&str]) -> String {
@@ -283,4 +296,16 @@ fn dot_is_a_graph() {
         is_dot(&graph("dot", arguments));
     }
     insta::assert_snapshot!(graph("dot", &["why-not", HALF, "P1", "--joint", "rim seam"]));
+}
+
+/// The same derivation in every form, whole and cut.
+#[test]
+fn one_derivation_in_every_form() {
+    let asked = ["why-not", JOB, "P2", "--joint", "rim seam"];
+    let with = |more: &[&str]| run(asked.iter().chain(more).chain(&["--rules", RULES])).with_status(0).out;
+    insta::assert_snapshot!("form_svg", with(&["--graph", "svg"]));
+    insta::assert_snapshot!("form_dot", with(&["--graph", "dot", "--full"]));
+    insta::assert_snapshot!("form_json", with(&["--json"]));
+    insta::assert_snapshot!("form_depth", with(&["--depth", "2"]));
+    insta::assert_snapshot!("form_all", with(&["--all"]));
 }

@@ -4,7 +4,7 @@ mod program;
 use program::*;
 use proptest::prelude::*;
 use whyrod::engine::Recording;
-use whyrod::explain::{Extent, why};
+use whyrod::explain::{Extent, Presence, candidate, contrast, inquire, why};
 use whyrod::job::read_job;
 use whyrod::language::{Rulebook, RulebookError, draw, read_rulebook_texts};
 use whyrod::verdict::{check_expectations, decide};
@@ -191,8 +191,15 @@ proptest! {
             let report = decision.report();
             for joint in &report.joints {
                 for verdict in &joint.verdicts {
-                    let told = why(&decision, &joint.joint, &verdict.filler, Extent::Every).expect("a candidate");
+                    let filler = verdict.filler.as_str();
+                    let told = why(&decision, &report, &joint.joint, filler, Extent::Every).expect("a candidate");
                     prop_assert_eq!(told.verdict, verdict.verdict);
+                    let other = joint.verdicts[0].filler.as_str();
+                    let told = contrast(&decision, &report, &joint.joint, [filler, other]).expect("candidates");
+                    prop_assert_eq!(told.verdicts[0], verdict.verdict);
+                    // Whatever the rulebook says, there is an answer about a fact that it does not conclude.
+                    let asked = candidate(&decision, &joint.joint, "no such filler");
+                    prop_assert_eq!(inquire(&decision, &asked, Extent::First).status, Presence::Absent);
                 }
             }
         }

@@ -48,6 +48,42 @@ fn why_usable() {
 }
 
 #[test]
+fn why_recommended() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P3", "--joint", "rim seam"]));
+}
+
+#[test]
+fn why_full() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P3", "--joint", "rim seam", "--full"]));
+}
+
+#[test]
+fn why_brief() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P1", "--brief"]));
+}
+
+#[test]
+fn why_rather_than() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P3", "--rather-than", "P2", "--joint", "rim seam"]));
+}
+
+#[test]
+fn why_not_rather_than() {
+    insta::assert_snapshot!(screen(&["why", JOB, "P2", "--rather-than", "P1", "--brief"]));
+}
+
+#[test]
+fn why_a_fact() {
+    insta::assert_snapshot!(screen(&["why", JOB, "--fact", "utilisation(\"rim seam\", P3, _)"]));
+}
+
+#[test]
+fn why_not_a_fact() {
+    let fact = "graded(\"rim seam\", P2, sustained-heat, ample)";
+    insta::assert_snapshot!(screen(&["why-not", JOB, "--fact", fact]));
+}
+
+#[test]
 fn why_every_joint() {
     insta::assert_snapshot!(screen(&["why", JOB, "P1", "--depth", "1"]));
 }
@@ -65,6 +101,43 @@ fn why_not_open() {
 #[test]
 fn why_not_recommended() {
     insta::assert_snapshot!(screen(&["why-not", JOB, "P3", "--joint", "rim seam"]));
+}
+
+#[test]
+fn suppose() {
+    insta::assert_snapshot!(screen(&["suppose", JOB, "service.sustained-temperature = 60 °C"]));
+}
+
+#[test]
+fn suppose_with_two_facts_at_one_joint() {
+    let settings = ["joints.\"rim seam\".leg = 8 mm", "parts.rim.alloy = \"Grey\""];
+    insta::assert_snapshot!(screen(&["suppose", JOB, settings[0], settings[1], "--joint", "rim seam"]));
+}
+
+#[test]
+fn suppose_where_nothing_moves() {
+    insta::assert_snapshot!(screen(&["suppose", JOB, "service.sustained-temperature = 95.5 °C"]));
+}
+
+#[test]
+fn suppose_an_answer_that_was_missing() {
+    insta::assert_snapshot!(screen(&["suppose", HALF, "service.sustained-temperature = 60 °C"]));
+}
+
+#[test]
+fn mistakes_in_a_change_are_pointed_at() {
+    let told = |settings: &[&str]| {
+        let arguments = ["suppose", JOB].iter().chain(settings).chain(&["--rules", RULES]);
+        run(arguments).with_status(1).err
+    };
+    let all = [
+        told(&["service.finsh = painted"]),
+        told(&["service.finish = paintd"]),
+        told(&["joints.\"rim sam\".leg = 5 mm"]),
+        told(&["service.finish"]),
+        run(["why-not", JOB, "P2", "--keep", "service.finsh", "--rules", RULES]).with_status(1).err,
+    ];
+    insta::assert_snapshot!(all.join("\n"));
 }
 
 #[test]
@@ -91,14 +164,17 @@ fn a_mistake_in_a_job() {
 
 #[test]
 fn help() {
-    let commands: [&[&str]; 8] = [
+    let commands: [&[&str]; 11] = [
         &[],
         &["choose"],
         &["why"],
         &["why-not"],
+        &["suppose"],
+        &["ask"],
         &["pool"],
         &["rulebook"],
         &["rulebook", "check"],
+        &["rulebook", "sources"],
         &["completions"],
     ];
     for command in commands {

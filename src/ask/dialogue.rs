@@ -1,7 +1,9 @@
 //! The dialogue: the question that decides most, its answer, and again, until nothing that is open can change the result.
 
 use super::file::{FileError, JobFile};
-use crate::change::{Accepts, ChangeError, Inquiry, Outlook, Session, Setting, Written, inquire, reasons};
+use crate::change::{
+    Accepts, ChangeError, DecidingQuestion, Outlook, Session, Setting, Written, look_out, reasons,
+};
 use crate::engine::Recording;
 use crate::show;
 use crate::verdict::DecisionError;
@@ -52,27 +54,27 @@ pub fn converse(
 ) -> Result<Outlook, AskError> {
     let mut apart = BTreeSet::new();
     let mut left = BTreeSet::new();
-    let mut outlook = inquire(session, file.job(), &apart)?;
+    let mut outlook = look_out(session, file.job(), &apart)?;
     write!(output, "{}", show::opening(&outlook, file.job(), width))?;
-    'questions: while let Some(inquiry) = outlook.questions.iter().find(|asked| !left.contains(&asked.path)) {
-        write!(output, "\n{}", show::question(inquiry, width))?;
+    'questions: while let Some(asked) = outlook.questions.iter().find(|asked| !left.contains(&asked.path)) {
+        write!(output, "\n{}", show::question(asked, width))?;
         loop {
-            match said(inquiry, input, output)? {
+            match said(asked, input, output)? {
                 Said::Why => {
-                    let reasons = reasons(session, file.job(), inquiry)?;
-                    write!(output, "{}", show::meaning(inquiry, &outlook, &reasons, width))?;
+                    let reasons = reasons(session, file.job(), asked)?;
+                    write!(output, "{}", show::meaning(asked, &outlook, &reasons, width))?;
                 }
                 Said::Later => {
-                    left.insert(inquiry.path.clone());
+                    left.insert(asked.path.clone());
                     continue 'questions;
                 }
                 Said::Stop => break 'questions,
                 Said::JointByJoint => {
-                    apart.insert(inquiry.path.kind());
+                    apart.insert(asked.path.kind());
                     break;
                 }
                 Said::Answer(text) => {
-                    let setting = Setting { path: inquiry.path.clone(), value: Written::Text(text) };
+                    let setting = Setting { path: asked.path.clone(), value: Written::Text(text) };
                     match file.answer(session, &setting) {
                         Ok(setting) => {
                             write!(output, "{}", show::written(&setting.to_string(), width))?;
@@ -84,7 +86,7 @@ pub fn converse(
                 }
             }
         }
-        outlook = inquire(session, file.job(), &apart)?;
+        outlook = look_out(session, file.job(), &apart)?;
     }
     let decision = session.decide(file.job().clone(), Recording::Everything)?;
     write!(output, "\n{}", show::ending(&outlook, &decision.report(), file.job(), width))?;
@@ -93,7 +95,7 @@ pub fn converse(
 }
 
 /// Reads what is said to a question. The end of the input ends the dialogue.
-fn said(inquiry: &Inquiry, input: &mut dyn BufRead, output: &mut dyn Write) -> std::io::Result<Said> {
+fn said(asked: &DecidingQuestion, input: &mut dyn BufRead, output: &mut dyn Write) -> std::io::Result<Said> {
     write!(output, "> ")?;
     output.flush()?;
     let mut line = Vec::new();
@@ -104,14 +106,13 @@ fn said(inquiry: &Inquiry, input: &mut dyn BufRead, output: &mut dyn Write) -> s
     let line = String::from_utf8_lossy(&line);
     let line = line.trim();
     // Where the rulebook has such a word, the word is meant.
-    let is_word =
-        matches!(&inquiry.accepts, Accepts::Words { words } if words.iter().any(|word| word == line));
+    let is_word = matches!(&asked.accepts, Accepts::Words { words } if words.iter().any(|word| word == line));
     Ok(match line {
         _ if is_word => Said::Answer(line.to_owned()),
         "?" => Said::Why,
         "" | "later" => Said::Later,
         "stop" => Said::Stop,
-        "each" if inquiry.is_common() => Said::JointByJoint,
+        "each" if asked.is_common() => Said::JointByJoint,
         // Quotation marks are for the file.
         _ => Said::Answer(match Written::parse(line) {
             Written::Text(text) => text,

@@ -3,9 +3,9 @@
 
 mod border;
 mod combine;
-mod inquiry;
 mod lever;
 mod margins;
+mod outlook;
 mod session;
 mod setting;
 mod smallest;
@@ -14,10 +14,11 @@ mod text;
 mod trial;
 
 pub use border::{Border, Stretch};
-pub use inquiry::{
-    Accepts, Alternative, Inquiry, JointOutcome, JointOutlook, Outlook, Reason, Remaining, inquire, reasons,
-};
 pub use margins::{Fall, Limit, Margin, Toppled, margins};
+pub use outlook::{
+    Accepts, Alternative, DecidingQuestion, JointOutcome, JointOutlook, Outlook, Reason, Remaining, look_out,
+    reasons,
+};
 pub use session::{ChangeError, Look, Obstacle, Question, Session};
 pub use setting::{NotationError, Path, Setting, Written};
 pub use smallest::{Change, Changes, smallest_changes};

@@ -97,7 +97,8 @@ pub struct Question<'a> {
     pub joint: &'a str,
     /// The filler.
     pub filler: &'a str,
-    /// The others. With fewer of them a look is faster, and can only be too kind: a filler that is left out beats nobody.
+    /// The others. With fewer of them a look is faster. A filler that is left out beats nobody; and where some standing waits
+    /// on an answer, one that is left out may be the one that would settle who is beaten.
     pub rivals: Option<&'a [Arc<str>]>,
 }
 

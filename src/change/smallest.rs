@@ -6,7 +6,9 @@ use super::combine::{together_recommended, together_usable};
 use super::lever::{Lever, Values, levers};
 use super::session::{ChangeError, Session};
 use super::setting::{Path, Setting, Written};
+use super::text::known_path;
 use super::trial::{Search, Trial, for_each};
+use crate::job::Joint;
 use crate::verdict::{Decision, Verdict};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -17,6 +19,9 @@ const ALLOYS_OFFERED: usize = 2;
 
 /// Of other base alloys the nearest so many are tried for a recommendation, since each has to be frozen with every rival.
 const ALLOYS_TRIED: usize = 6;
+
+/// Several changes together are looked for only where fewer single ones than this were found.
+const ENOUGH: usize = 3;
 
 /// A change of facts and the verdict that it brings.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -105,16 +110,29 @@ pub fn smallest_changes(
     if wanted.is_empty() {
         return Ok(Changes::default());
     }
+    if !kept.is_empty() {
+        let at_joint = |joint: &Joint| levers(session, decision, &trial.text, &joint.name, &[]);
+        let all = decision.job.joints.iter().flat_map(at_joint);
+        let changeable: Vec<Path> = all.map(|lever| lever.path).collect();
+        kept.iter().try_for_each(|path| known_path(path, &changeable))?;
+    }
     let levers = levers(session, decision, &trial.text, joint, kept);
     let mut found: Vec<Found> = Vec::new();
     let places: Vec<usize> = (0..levers.len()).collect();
     for single in for_each(&places, |place| singles(&trial, decision, &levers, *place, &wanted)) {
         found.extend(single);
     }
-    if wanted.contains(&Verdict::Usable) {
+    let enough = |found: &[Found], goal: Verdict| {
+        let serves =
+            |one: &&Found| one.goal == goal && !one.steps.iter().any(|step| levers[step.lever].last_resort);
+        found.iter().filter(serves).count() >= ENOUGH
+    };
+    if wanted.contains(&Verdict::Usable) && !enough(&found, Verdict::Usable) {
         found.extend(together_usable(&trial, &levers, &found));
     }
-    found.extend(together_recommended(&trial, decision, &levers, &found, &wanted));
+    if !enough(&found, Verdict::Recommended) {
+        found.extend(together_recommended(&trial, decision, &levers, &found, &wanted));
+    }
     Ok(Changes { offered: ranked(&trial, &levers, found), wanted })
 }
 

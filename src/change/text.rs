@@ -53,6 +53,16 @@ pub enum PlaceError {
         /// The key that holds a value.
         key: String,
     },
+    /// A path to be kept at which nothing could be changed anyway.
+    #[error("nothing at {path} could be changed{}", suggestion(near, known))]
+    Idle {
+        /// The path.
+        path: Path,
+        /// The nearest at which something could, if one is near.
+        near: Option<String>,
+        /// Those at which something could.
+        known: Vec<String>,
+    },
     /// The text could be read once and cannot be read now.
     #[error("the job file is not valid: {0}")]
     Invalid(String),
@@ -69,6 +79,18 @@ fn suggestion(near: &Option<String>, known: &[String]) -> String {
 fn unknown(path: &Path, what: &'static str, name: &str, known: Vec<String>) -> PlaceError {
     let near = nearest(name, known.iter().map(String::as_str)).map(str::to_owned);
     PlaceError::Unknown { path: path.clone(), what, name: name.to_owned(), near, known }
+}
+
+/// Errors where a path leads to none of those that could be changed.
+pub(super) fn known_path(path: &Path, changeable: &[Path]) -> Result<(), PlaceError> {
+    if changeable.iter().any(|known| path.leads_to(known)) {
+        return Ok(());
+    }
+    let mut known: Vec<String> = changeable.iter().map(ToString::to_string).collect();
+    known.sort();
+    known.dedup();
+    let near = nearest(&path.to_string(), known.iter().map(String::as_str)).map(str::to_owned);
+    Err(PlaceError::Idle { path: path.clone(), near, known })
 }
 
 /// Errors where a job has no joint of that name.

@@ -113,17 +113,30 @@ impl<'a, 'r> Trial<'a, 'r> {
         if wanted != Verdict::Recommended {
             return self.alone(settings).is_some_and(|look| look.reaches(wanted));
         }
-        let good = |look: Option<Look>| look.is_some_and(|look| look.reaches(wanted));
-        good(self.among_rivals(settings)) && (others.is_empty() || good(self.decided(settings, Some(others))))
+        let could = |look: Option<Look>| {
+            look.is_some_and(|look| match hangs_on_others(&look) {
+                true => self.among_all(settings).is_some_and(|look| look.reaches(wanted)),
+                false => look.reaches(wanted),
+            })
+        };
+        could(self.among_rivals(settings))
+            && (others.is_empty() || could(self.decided(settings, Some(others))))
     }
 
     /// The verdict with these settings; `None` where the job then has mistakes, or the filler is no candidate.
     pub fn verdict(&self, settings: &[Setting]) -> Option<Verdict> {
-        match self.among_rivals(settings)?.verdict {
-            Some(Verdict::Recommended) => self.look(settings, Against::All)?.verdict,
-            settled => settled,
+        let look = self.among_rivals(settings)?;
+        if look.reaches(Verdict::Recommended) || hangs_on_others(&look) {
+            self.among_all(settings)?.verdict
+        } else {
+            look.verdict
         }
     }
+}
+
+/// Whether some filler may or may not beat this one: a third, that is left out, can settle that by beating both or neither.
+fn hangs_on_others(look: &Look) -> bool {
+    look.verdict == Some(Verdict::Usable) && look.rivals().next().is_none()
 }
 
 /// Numbers on a scale that reach a goal when some settings are made already.

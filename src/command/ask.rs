@@ -2,7 +2,7 @@
 
 use super::{Ending, Failure, General, inputs, print_json};
 use crate::ask::{AskError, FileError, JobFile, converse};
-use crate::change::{ChangeError, NotationError, Outlook, Session, Setting, inquire};
+use crate::change::{ChangeError, NotationError, Outlook, Session, Setting, look_out};
 use crate::show::width;
 use crate::verdict::JobStamp;
 use clap::Args;
@@ -68,7 +68,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         }
         job = file.job().clone();
     }
-    let outlook = inquire(&session, &job, &BTreeSet::new()).map_err(|error| failed(error.into()))?;
+    let outlook = look_out(&session, &job, &BTreeSet::new()).map_err(|error| failed(error.into()))?;
     let stamp = JobStamp { title: job.title.unwrap_or_default(), fingerprint: job.fingerprint };
     print_json(&Questions { job: stamp, outlook })?;
     Ok(Ending::Done)

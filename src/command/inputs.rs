@@ -4,7 +4,7 @@ use super::{Failure, General};
 use crate::engine::Recording;
 use crate::job::{Job, JobErrors, read_job};
 use crate::language::{
-    Diagnostic, Rulebook, RulebookError, Sources, draw, read_rulebook, read_rulebook_texts,
+    Diagnostic, PatternError, Rulebook, RulebookError, Sources, draw, read_rulebook, read_rulebook_texts,
 };
 use crate::verdict::{Decision, decide};
 use include_dir::{Dir, include_dir};
@@ -50,6 +50,11 @@ pub fn rulebook_failure(error: &RulebookError, general: &General) -> Failure {
     }
 }
 
+/// The mistakes of a fact that was asked about, drawn.
+pub fn pattern_failure(error: &PatternError, general: &General) -> Failure {
+    Failure(format!("{}error: {error}\n", drawn(&error.diagnostics, &error.sources, general)))
+}
+
 fn drawn(diagnostics: &[Diagnostic], sources: &Sources, general: &General) -> String {
     let colour = match general.colour {
         super::Colour::Always => true,
@@ -91,16 +96,4 @@ pub fn decision<'r>(
 ) -> Result<Decision<'r>, Failure> {
     let job = job(path, rulebook, general)?;
     Ok(decide(rulebook, job, recording)?)
-}
-
-/// Jobs are decided this often between two lines of progress.
-const STRIDE: usize = 500;
-
-/// Tells, where a long search is watched on a terminal, how many jobs were decided so far.
-pub fn progress(decided: usize) {
-    if decided > 0 && decided.is_multiple_of(STRIDE) && std::io::stderr().is_terminal() {
-        use std::io::Write;
-        // A progress line that cannot be written is not missed.
-        let _ = write!(std::io::stderr().lock(), "\r{decided} changed jobs decided …\r");
-    }
 }

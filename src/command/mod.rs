@@ -5,6 +5,7 @@ mod choose;
 mod completions;
 mod inputs;
 mod pool;
+mod progress;
 mod rulebook;
 mod suppose;
 mod why;

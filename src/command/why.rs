@@ -1,11 +1,17 @@
 //! `whyrod why JOB FILLER`, and what it shares with `why-not`.
 
+use super::progress::Progress;
 use super::{Ending, Failure, General, inputs, print, print_json};
 use crate::change::{Session, margins};
 use crate::engine::Recording;
-use crate::explain::{Answer, AnswerError, Explanation, Extent, why};
-use crate::show::{self, Depth, Ink, dot, paint, svg, tree, width};
-use crate::verdict::{Decision, Verdict};
+use crate::explain::{
+    Answer, AnswerError, Better, Contrast, Explanation, Extent, Inquiry, Presence, candidate, contrast,
+    inquire, why,
+};
+use crate::job::filler_named;
+use crate::language::{Rulebook, read_pattern};
+use crate::show::{self, Depth, Length, answer, dot, svg, width};
+use crate::verdict::{Decision, Report};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 use std::path::PathBuf;
@@ -13,14 +19,27 @@ use std::path::PathBuf;
 /// Arguments of `why`.
 #[derive(Args, Debug)]
 #[command(after_help = "\
+Three lengths:
+  --brief     one sentence for the booth
+  (neither)   what decides, about a screen, down to numbers and sources
+  --full      everything for an audit; --depth N cuts it
+
 Examples:
   whyrod why cyclone.toml 4043
-  whyrod why cyclone.toml 4043 --joint \"boss seat\" --depth 2
-  whyrod why cyclone.toml 5356 --all
-  whyrod why cyclone.toml 4043 --graph svg > derivation.svg")]
+  whyrod why cyclone.toml 4043 --joint \"boss seat\" --brief
+  whyrod why cyclone.toml 5356 --full --all
+  whyrod why cyclone.toml 4043 --rather-than 5356
+  whyrod why cyclone.toml --fact 'pool(\"boss seat\", 4043, Mg)'
+  whyrod why cyclone.toml 4043 --graph svg > derivation.svg
+
+The exit status is 3 where the other filler of --rather-than is the better one,
+or where the fact of --fact does not hold.")]
 pub struct Arguments {
     #[command(flatten)]
-    pub(super) asked: Asked,
+    asked: Asked,
+    /// Set the filler beside another: only what differs, what decides first
+    #[arg(long, value_name = "FILLER", conflicts_with_all = ["depth", "all", "graph", "fact"])]
+    rather_than: Option<String>,
 }
 
 /// What `why` and `why-not` are asked.
@@ -29,11 +48,21 @@ pub struct Asked {
     /// The job file (TOML or JSON); - reads standard input
     job: PathBuf,
     /// The filler, in any of its spellings: 4043, ER4043, AlSi5
-    filler: String,
+    #[arg(required_unless_present = "fact")]
+    filler: Option<String>,
     /// Only this joint; every joint where left out
     #[arg(long, value_name = "NAME")]
     joint: Option<String>,
-    /// Show this many levels of conclusions
+    /// Ask about any fact in the rulebook's words; _ stands for anything
+    #[arg(long, value_name = "FACT", conflicts_with_all = ["filler", "joint"])]
+    pub(super) fact: Option<String>,
+    /// One sentence, for the booth
+    #[arg(long, conflicts_with_all = ["full", "depth", "all", "graph"])]
+    brief: bool,
+    /// Everything, for an audit: each criterion, source, place and working
+    #[arg(long)]
+    full: bool,
+    /// Everything, but only this many levels of conclusions
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
     depth: Option<u16>,
     /// Show every way in which each fact was found, not the first alone
@@ -53,100 +82,196 @@ enum Graph {
     Svg,
 }
 
-type Question = fn(&Decision<'_>, &str, &str, Extent) -> Result<Answer, AnswerError>;
+type Question = fn(&Decision<'_>, &Report, &str, &str, Extent) -> Result<Answer, AnswerError>;
 
 /// The answers for one or all joints.
 #[derive(Serialize)]
-struct Answers<'a> {
+struct Several<'a, T> {
     #[serde(flatten)]
-    first: &'a Answer,
+    first: &'a T,
     /// The other joints, where several were asked about.
-    #[serde(skip_serializing_if = "<[Answer]>::is_empty")]
-    also: &'a [Answer],
+    #[serde(skip_serializing_if = "<[T]>::is_empty")]
+    also: &'a [T],
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    let more = |session: &Session<'_>, decision: &Decision<'_>, answer: &mut Answer| {
-        answer.margins = margins(session, decision, &answer.joint, &answer.filler, &inputs::progress)?;
-        Ok(show::margins(&answer.margins, width()))
-    };
-    ask(&arguments.asked, general, why, more, |answer| match answer.verdict {
-        Verdict::Recommended => format!("{} is recommended at {}.", answer.filler, answer.joint),
-        Verdict::Usable => {
-            format!("{} is usable at {}, and another filler is recommended.", answer.filler, answer.joint)
+    match (&arguments.rather_than, &arguments.asked.fact) {
+        (Some(other), _) => beside(&arguments.asked, other, general),
+        (None, Some(fact)) => {
+            let status = about_fact(&arguments.asked, fact, general)?;
+            Ok(if status == Presence::Absent { Ending::None } else { Ending::Done })
         }
-        Verdict::Barred => format!("{} is barred at {}.", answer.filler, answer.joint),
-        Verdict::Open => format!("{} is open at {}: an answer is missing.", answer.filler, answer.joint),
-    })?;
-    Ok(Ending::Done)
+        (None, None) => {
+            let progress = Progress::new();
+            let more = |session: &Session<'_>, decision: &Decision<'_>, answer: &mut Answer| {
+                let (joint, filler) = (&answer.joint, &answer.filler);
+                answer.margins =
+                    margins(session, decision, joint, filler, &|decided| progress.tell(decided))?;
+                Ok(show::margins(&answer.margins, width()))
+            };
+            ask(&arguments.asked, general, why, more, false).map(|_| Ending::Done)
+        }
+    }
 }
 
-/// Asks about each joint that is meant, works out more about each answer, prints them, and gives them back.
+/// Tells why a fact holds, or why it does not.
+pub(super) fn about_fact(asked: &Asked, fact: &str, general: &General) -> Result<Presence, Failure> {
+    let rulebook = inputs::rulebook(general)?;
+    let pattern =
+        read_pattern(&rulebook, "--fact", fact).map_err(|error| inputs::pattern_failure(&error, general))?;
+    let decision = inputs::decision(&asked.job, &rulebook, general, asked.recording())?;
+    tell(asked, &inquire(&decision, &pattern, asked.extent()), general)
+}
+
+/// Prints the answer about a fact.
+fn tell(asked: &Asked, inquiry: &Inquiry, general: &General) -> Result<Presence, Failure> {
+    match asked.graph {
+        Some(format) => draw(format, asked.length(), &inquiry.derivation, &inquiry.opened)?,
+        None if general.json => print_json(inquiry)?,
+        None => print(&show::inquiry(inquiry, asked.length(), width()))?,
+    }
+    Ok(inquiry.status)
+}
+
+/// Prints a derivation as a graph: all of it, or the part that decides.
+fn draw(format: Graph, length: Length, whole: &Explanation, opened: &Explanation) -> Result<(), Failure> {
+    print(&match (format, length) {
+        (Graph::Dot, Length::Full(_)) => dot(whole),
+        (Graph::Svg, Length::Full(depth)) => svg(whole, depth),
+        (Graph::Dot, _) => dot(opened),
+        (Graph::Svg, _) => svg(opened, Depth::Whole),
+    })
+}
+
+/// Sets two fillers beside each other at each joint that is meant.
+fn beside(asked: &Asked, other: &str, general: &General) -> Result<Ending, Failure> {
+    let rulebook = inputs::rulebook(general)?;
+    let decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
+    let fillers = [asked.filler(&rulebook), named(other, &rulebook)];
+    let report = decision.report();
+    let joints = asked.joints(&decision);
+    let contrasts: Vec<Contrast> = joints
+        .iter()
+        .map(|joint| contrast(&decision, &report, joint, [&fillers[0], &fillers[1]]))
+        .collect::<Result<_, _>>()?;
+    if general.json {
+        let Some((first, also)) = contrasts.split_first() else { return Ok(Ending::Done) };
+        print_json(&Several { first, also })?;
+    } else {
+        let pages = contrasts.iter().map(|one| show::contrast(one, asked.length(), width()));
+        print(&pages.collect::<Vec<_>>().join(asked.gap()))?;
+    }
+    // What was asked takes for granted that the first is the better one somewhere.
+    let holds = contrasts.iter().any(|one| matches!(one.better, Better::First | Better::Open));
+    Ok(if holds { Ending::Done } else { Ending::None })
+}
+
+/// A filler's own name, or what was written where it has none.
+fn named(written: &str, rulebook: &Rulebook) -> String {
+    filler_named(written, rulebook).map_or_else(|| written.to_owned(), |name| name.to_string())
+}
+
+impl Asked {
+    fn length(&self) -> Length {
+        match self.depth {
+            _ if self.brief => Length::Brief,
+            Some(levels) => Length::Full(Depth::Levels(levels.into())),
+            None if self.full => Length::Full(Depth::Whole),
+            None => Length::Argument,
+        }
+    }
+
+    fn recording(&self) -> Recording {
+        if self.all { Recording::Everything } else { Recording::First }
+    }
+
+    fn extent(&self) -> Extent {
+        if self.all { Extent::Every } else { Extent::First }
+    }
+
+    /// The filler's own name, or what was written where it has none.
+    fn filler(&self, rulebook: &Rulebook) -> String {
+        self.filler.as_deref().map(|written| named(written, rulebook)).unwrap_or_default()
+    }
+
+    /// The joints that are meant.
+    fn joints(&self, decision: &Decision<'_>) -> Vec<String> {
+        match &self.joint {
+            Some(joint) => vec![joint.clone()],
+            None => decision.job.joints.iter().map(|joint| joint.name.to_string()).collect(),
+        }
+    }
+
+    /// What stands between the pages of two joints.
+    fn gap(&self) -> &'static str {
+        if self.brief { "" } else { "\n" }
+    }
+}
+
+/// Asks about each joint that is meant, works out more about each answer where one sentence is not enough, prints all, and
+/// gives the answers back. With `against`, it is also told why a filler
+/// is not looked at at all; then there are no answers.
 pub(super) fn ask(
     asked: &Asked,
     general: &General,
     question: Question,
     more: impl Fn(&Session<'_>, &Decision<'_>, &mut Answer) -> Result<String, Failure>,
-    opening: impl Fn(&Answer) -> String,
+    against: bool,
 ) -> Result<Vec<Answer>, Failure> {
     let rulebook = inputs::rulebook(general)?;
-    let recording = if asked.all { Recording::Everything } else { Recording::First };
-    let decision = inputs::decision(&asked.job, &rulebook, general, recording)?;
-    let filler = crate::job::filler_named(&asked.filler, &rulebook)
-        .map_or_else(|| asked.filler.clone(), |name| name.to_string());
-    let joints: Vec<String> = match &asked.joint {
-        Some(joint) => vec![joint.clone()],
-        None => decision.job.joints.iter().map(|joint| joint.name.to_string()).collect(),
-    };
-    let extent = if asked.all { Extent::Every } else { Extent::First };
-    let mut answers: Vec<Answer> =
-        joints.iter().map(|joint| question(&decision, joint, &filler, extent)).collect::<Result<_, _>>()?;
-    let session = Session::new(&rulebook)?;
-    let more: Vec<String> = match asked.graph {
-        Some(_) => Vec::new(),
-        None => {
-            answers.iter_mut().map(|answer| more(&session, &decision, answer)).collect::<Result<_, _>>()?
+    let decision = inputs::decision(&asked.job, &rulebook, general, asked.recording())?;
+    let filler = asked.filler(&rulebook);
+    let report = decision.report();
+    let joints = asked.joints(&decision);
+    let answers = joints.iter().map(|joint| question(&decision, &report, joint, &filler, asked.extent()));
+    let mut answers: Vec<Answer> = match answers.collect() {
+        // A filler that the rulebook knows and the job does not look at: there is a reason for that.
+        Err(AnswerError::NotACandidate { .. }) if against && filler_named(&filler, &rulebook).is_some() => {
+            tell(
+                asked,
+                &inquire(&decision, &candidate(&decision, &joints[0], &filler), asked.extent()),
+                general,
+            )?;
+            return Ok(Vec::new());
         }
+        answers => answers?,
     };
+    let mut told = vec![String::new(); answers.len()];
+    if asked.graph.is_none() && !asked.brief {
+        let session = Session::new(&rulebook)?;
+        for (answer, told) in answers.iter_mut().zip(&mut told) {
+            *told = more(&session, &decision, answer)?;
+        }
+    }
     let Some((first, also)) = answers.split_first() else { return Ok(answers) };
-    let depth = asked.depth.map_or(Depth::Whole, |levels| Depth::Levels(levels.into()));
     match asked.graph {
-        Some(format) => {
-            let whole = joined(&answers);
-            print(&match format {
-                Graph::Dot => dot(&whole),
-                Graph::Svg => svg(&whole, depth),
-            })?;
-        }
-        None if general.json => print_json(&Answers { first, also })?,
+        Some(format) => draw(
+            format,
+            asked.length(),
+            &joined(answers.iter().map(|answer| &answer.derivation)),
+            &joined(answers.iter().map(|answer| &answer.argument.opened)),
+        )?,
+        None if general.json => print_json(&Several { first, also })?,
         None => {
-            for (index, (answer, more)) in answers.iter().zip(&more).enumerate() {
-                let gap = if index == 0 { "" } else { "\n" };
-                let opening = opening(answer);
-                print(&format!(
-                    "{gap}{}\n\n{}{more}",
-                    paint(&opening, Ink::Heading),
-                    tree(&answer.derivation, depth, width())
-                ))?;
-            }
+            let page = |(one, told): (&Answer, &String)| answer(one, asked.length(), width()) + told;
+            let pages = answers.iter().zip(&told).map(page);
+            print(&pages.collect::<Vec<_>>().join(asked.gap()))?;
         }
     }
     Ok(answers)
 }
 
 /// One graph out of the answers for several joints.
-fn joined(answers: &[Answer]) -> Explanation {
+fn joined<'a>(explanations: impl Iterator<Item = &'a Explanation>) -> Explanation {
     let mut whole = Explanation::default();
-    for answer in answers {
+    for one in explanations {
         let shift = whole.nodes.len();
-        whole.nodes.extend(answer.derivation.nodes.iter().cloned().map(|mut node| {
+        whole.nodes.extend(one.nodes.iter().cloned().map(|mut node| {
             node.id += shift;
             node
         }));
-        whole
-            .edges
-            .extend(answer.derivation.edges.iter().map(|(from, to, role)| (from + shift, to + shift, *role)));
-        whole.roots.extend(answer.derivation.roots.iter().map(|root| root + shift));
+        whole.edges.extend(one.edges.iter().map(|(from, to, role)| (from + shift, to + shift, *role)));
+        whole.roots.extend(one.roots.iter().map(|root| root + shift));
     }
     whole
 }

@@ -4,6 +4,7 @@
 //! A [`Program`] is a rulebook made ready; [`Program::derive`] runs it on the facts of a job and gives a
 //! [`Derivation`]. The order of everything that comes out depends on the rulebook and the facts alone.
 
+mod attempts;
 mod computed;
 mod derivation;
 mod error;
@@ -27,6 +28,7 @@ mod terms;
 #[cfg(test)]
 mod tests;
 
+pub use attempts::{Attempt, Failure, Lack};
 pub use computed::{Computation, InputRow, Inputs, OutputCell, Outputs, Working};
 pub use derivation::{Counts, Derivation, FactId, Ground, Instance, Status};
 pub use error::EngineError;

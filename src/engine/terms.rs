@@ -148,6 +148,20 @@ impl<'a> Overlay<'a> {
         Overlay { pool, extra: Vec::new(), shown: Vec::new() }
     }
 
+    /// The term of a value, added where it is new.
+    pub(super) fn intern(&mut self, value: &Value) -> u32 {
+        self.pool.find(value).unwrap_or_else(|| self.intern_extra(settled(value)))
+    }
+
+    /// The term of a value that the pool does not have.
+    fn intern_extra(&mut self, value: Value) -> u32 {
+        let at = self.extra.iter().position(|known| *known == value).unwrap_or_else(|| {
+            self.extra.push(value);
+            self.extra.len() - 1
+        });
+        (self.pool.values.len() + at) as u32
+    }
+
     /// The cell of a term.
     pub(super) fn cell(&self, id: u32) -> Cell {
         if let Some((_, quantity)) = self.shown.iter().find(|(shown, _)| *shown == id) {
@@ -171,11 +185,7 @@ impl Terms for Overlay<'_> {
             }
             return id;
         }
-        let at = self.extra.iter().position(|known| *known == value).unwrap_or_else(|| {
-            self.extra.push(value);
-            self.extra.len() - 1
-        });
-        (self.pool.values.len() + at) as u32
+        self.intern_extra(value)
     }
 }
 

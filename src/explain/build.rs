@@ -2,7 +2,9 @@
 
 use super::formula::{condition, is_figure, source_text, with_values};
 use crate::engine::{Cell, FactId, Ground, Instance, Met, Status};
-use crate::language::{Aggregate, Cite, Finding, Origin, Premise, Relation, Span};
+use crate::language::{
+    Aggregate, Cite, Condition, Finding, Origin, Pattern, Premise, Relation, Span, Term, Value, VariableId,
+};
 use crate::verdict::{Decision, fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
 use serde::Serialize;
 use std::collections::HashMap;
@@ -48,6 +50,43 @@ pub struct Node {
     pub line: Option<usize>,
     /// Whether it waits on an unanswered question.
     pub open: bool,
+    /// The sentence where less is told: without what stands in the rulebook beside the numbers.
+    #[serde(skip)]
+    pub short: Option<String>,
+    /// Told to an auditor alone: a bare figure that a condition shows again, a condition on words, something that was
+    /// rightly not found.
+    #[serde(skip)]
+    pub detail: bool,
+    /// Not opened, though there is more behind it.
+    #[serde(skip)]
+    pub closed: bool,
+    /// A finding that could have given something absent, and does not apply.
+    #[serde(skip)]
+    pub missed: bool,
+    /// The fact that it tells.
+    #[serde(skip)]
+    pub(super) fact: Option<FactId>,
+}
+
+impl Node {
+    /// A node that says nothing yet.
+    pub(super) fn of(kind: Kind) -> Self {
+        Node {
+            id: 0,
+            kind,
+            text: String::new(),
+            finding: None,
+            cite: None,
+            file: None,
+            line: None,
+            open: false,
+            short: None,
+            detail: false,
+            closed: false,
+            missed: false,
+            fact: None,
+        }
+    }
 }
 
 /// Part of a derivation, told in sentences. Edges run from what follows to what it rests on.
@@ -55,7 +94,8 @@ pub struct Node {
 pub struct Explanation {
     /// The nodes; conclusions asked about come first.
     pub nodes: Vec<Node>,
-    /// From, to, and in which role: `finding`, `computed`, `given`, `unless`, `let`, `where`, `member`, `step`, `source`.
+    /// From, to, and in which role: `finding`, `computed`, `given`, `unless`, `let`, `where`, `member`, `step`, `source`;
+    /// and for something absent `attempt`, `fails`, `waits` and `instead`.
     pub edges: Vec<(usize, usize, &'static str)>,
     /// The nodes that were asked about.
     #[serde(skip)]
@@ -71,33 +111,18 @@ pub enum Extent {
     Every,
 }
 
-/// Aggregates over more members than this list the first ones and count the rest.
-const MEMBERS_TOLD: usize = 12;
-
 /// Tells why these facts hold, or why they are open.
 pub fn explain(decision: &Decision<'_>, roots: &[FactId], extent: Extent) -> Explanation {
-    let mut builder = Builder {
-        decision,
-        extent,
-        explanation: Explanation::default(),
-        facts: HashMap::new(),
-        sources: HashMap::new(),
-        waiting: Vec::new(),
-    };
+    let mut builder = Builder::new(decision, extent);
     builder.explanation.roots = roots.iter().map(|root| builder.fact(*root)).collect();
-    // First come, first told, so that nodes near the roots have small numbers and no recursion is needed.
-    let mut at = 0;
-    while let Some((fact, node)) = builder.waiting.get(at).copied() {
-        at += 1;
-        builder.grounds(fact, node);
-    }
-    builder.explanation
+    builder.finish()
 }
 
-struct Builder<'d, 'r> {
-    decision: &'d Decision<'r>,
+/// An explanation in the making.
+pub(super) struct Builder<'d, 'r> {
+    pub(super) decision: &'d Decision<'r>,
     extent: Extent,
-    explanation: Explanation,
+    pub(super) explanation: Explanation,
     facts: HashMap<FactId, usize>,
     sources: HashMap<String, usize>,
     waiting: Vec<(FactId, usize)>,
@@ -107,26 +132,47 @@ fn cited(cites: &[Cite]) -> Option<String> {
     (!cites.is_empty()).then(|| cites.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
 }
 
-impl Builder<'_, '_> {
-    fn node(&mut self, kind: Kind, text: String, open: bool) -> usize {
+impl<'d, 'r> Builder<'d, 'r> {
+    pub(super) fn new(decision: &'d Decision<'r>, extent: Extent) -> Self {
+        Builder {
+            decision,
+            extent,
+            explanation: Explanation::default(),
+            facts: HashMap::new(),
+            sources: HashMap::new(),
+            waiting: Vec::new(),
+        }
+    }
+
+    /// Tells the grounds of every fact that was named.
+    pub(super) fn finish(mut self) -> Explanation {
+        // First come, first told, so that nodes near the roots have small numbers and no recursion is needed.
+        let mut at = 0;
+        while let Some((fact, node)) = self.waiting.get(at).copied() {
+            at += 1;
+            self.grounds(fact, node);
+        }
+        self.explanation
+    }
+
+    pub(super) fn node(&mut self, kind: Kind, text: String, open: bool) -> usize {
         let id = self.explanation.nodes.len();
-        let node = Node { id, kind, text, finding: None, cite: None, file: None, line: None, open };
-        self.explanation.nodes.push(node);
+        self.explanation.nodes.push(Node { id, text, open, ..Node::of(kind) });
         id
     }
 
-    fn edge(&mut self, from: usize, to: usize, role: &'static str) {
+    pub(super) fn edge(&mut self, from: usize, to: usize, role: &'static str) {
         self.explanation.edges.push((from, to, role));
     }
 
     /// Notes where in the rulebook a node stands.
-    fn place(&mut self, node: usize, span: Span) {
+    pub(super) fn place(&mut self, node: usize, span: Span) {
         let sources = &self.decision.rulebook.sources;
         self.explanation.nodes[node].file = Some(sources.file(span).name.clone());
         self.explanation.nodes[node].line = Some(sources.position(span).0);
     }
 
-    fn cite(&mut self, node: usize, cites: &[Cite]) {
+    pub(super) fn cite(&mut self, node: usize, cites: &[Cite]) {
         self.explanation.nodes[node].cite = cited(cites);
         for cite in cites {
             let text = cite.to_string();
@@ -143,7 +189,7 @@ impl Builder<'_, '_> {
     }
 
     /// The node of a fact, made where it is new; its grounds are told later.
-    fn fact(&mut self, fact: FactId) -> usize {
+    pub(super) fn fact(&mut self, fact: FactId) -> usize {
         if let Some(node) = self.facts.get(&fact) {
             return *node;
         }
@@ -163,6 +209,7 @@ impl Builder<'_, '_> {
                 self.node(kind, text, open)
             }
         };
+        self.explanation.nodes[node].fact = Some(fact);
         self.facts.insert(fact, node);
         self.waiting.push((fact, node));
         node
@@ -246,7 +293,8 @@ impl Builder<'_, '_> {
             }
             (_, Met::Unless { relation, sought, open }) => {
                 let sentence = row_sentence(rulebook, &rulebook.relations[relation.index()], &sought);
-                let text = if let Some(instead) = left_out(&rulebook.relations[relation.index()]) {
+                let instead = left_out(&rulebook.relations[relation.index()]);
+                let text = if let Some(instead) = instead {
                     format!("left out of the job: {instead}")
                 } else if open.is_empty() {
                     format!("nothing says: {sentence}")
@@ -254,6 +302,7 @@ impl Builder<'_, '_> {
                     format!("not settled whether: {sentence}")
                 };
                 let absence = self.node(Kind::Absence, text, !open.is_empty());
+                self.explanation.nodes[absence].detail = open.is_empty() && instead.is_none();
                 self.edge(middle, absence, "unless");
                 for fact in open {
                     let fact = self.fact(fact);
@@ -264,17 +313,22 @@ impl Builder<'_, '_> {
                 let text = source_text(rulebook, *span);
                 let name = &finding.variables[variable.index()].name;
                 let value_text = shown(rulebook, finding.variables[variable.index()].ty, &value);
-                let text = if is_figure(formula) {
-                    format!("{name} = {value_text}")
+                let (text, short) = if is_figure(formula) {
+                    (format!("{name} = {value_text}"), None)
                 } else {
                     let put_in = with_values(rulebook, finding, bindings, formula);
                     let tail = if put_in == value_text { String::new() } else { format!(" = {value_text}") };
-                    format!("{text} = {put_in}{tail}")
+                    (format!("{text} = {put_in}{tail}"), Some(format!("{name} = {put_in}{tail}")))
                 };
                 let working = self.node(Kind::Working, text, value == Cell::Unknown);
+                self.explanation.nodes[working].detail = short.is_none();
+                self.explanation.nodes[working].short = short;
                 self.edge(middle, working, "let");
             }
-            (Premise::Aggregate { how, span, variable, .. }, Met::Aggregate { members, value, .. }) => {
+            (
+                Premise::Aggregate { how, over, members: pattern, span, variable },
+                Met::Aggregate { members, value, .. },
+            ) => {
                 let verb = match how {
                     Aggregate::Count => "counted",
                     Aggregate::Sum => "summed",
@@ -290,30 +344,49 @@ impl Builder<'_, '_> {
                 );
                 let aggregate = self.node(Kind::Aggregate, text, value == Cell::Unknown);
                 self.edge(middle, aggregate, "let");
-                for fact in members.iter().take(MEMBERS_TOLD) {
-                    let fact = self.fact(*fact);
+                for fact in self.deciding_first(*how, *over, pattern, members) {
+                    let fact = self.fact(fact);
                     self.edge(aggregate, fact, "member");
-                }
-                if count > MEMBERS_TOLD {
-                    let rest =
-                        self.node(Kind::Aggregate, format!("and {} more", count - MEMBERS_TOLD), false);
-                    self.edge(aggregate, rest, "member");
                 }
             }
             (Premise::Where { condition: asked, span }, Met::Where(status)) => {
                 let open = status == Status::Open;
                 let put_in = condition(rulebook, finding, bindings, asked);
                 let text = source_text(rulebook, *span);
-                let text = if open {
-                    format!("not settled whether {put_in} ({text})")
-                } else {
-                    format!("{put_in} ({text})")
-                };
-                let working = self.node(Kind::Working, text, open);
+                let short = if open { format!("not settled whether {put_in}") } else { put_in };
+                let working = self.node(Kind::Working, format!("{short} ({text})"), open);
+                self.explanation.nodes[working].short = Some(short);
+                self.explanation.nodes[working].detail = !open && matches!(asked, Condition::Among { .. });
                 self.edge(middle, working, "where");
             }
             _ => {}
         }
+    }
+
+    /// The members of an aggregate, those that decide its value first: open ones, then the least, the greatest, or what
+    /// makes up most of a sum.
+    fn deciding_first(
+        &self,
+        how: Aggregate,
+        over: Option<VariableId>,
+        pattern: &Pattern,
+        mut members: Vec<FactId>,
+    ) -> Vec<FactId> {
+        let derivation = &self.decision.derivation;
+        let role = over.and_then(|over| pattern.terms.iter().position(|term| *term == Term::Variable(over)));
+        let size = |fact: FactId| match role.and_then(|role| derivation.cell(fact, role)) {
+            Some(Value::Number(quantity)) => quantity.base,
+            _ => 0.0,
+        };
+        let rank = |fact: FactId| match how {
+            Aggregate::Count => 0.0,
+            Aggregate::Least => size(fact),
+            Aggregate::Greatest => -size(fact),
+            Aggregate::Sum => -size(fact).abs(),
+        };
+        let settled = |fact: FactId| derivation.status(fact) == Status::Known;
+        members.sort_by(|a, b| settled(*a).cmp(&settled(*b)).then(rank(*a).total_cmp(&rank(*b))));
+        members
     }
 }
 

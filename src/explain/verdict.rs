@@ -1,11 +1,15 @@
 //! Which facts of a derivation answer `why` and `why-not` about a filler at a joint.
 
+use super::about::{facts_with, standing, text};
+use super::argument::{Argument, Beside, argued};
+use super::brief::{bars, beaten_by, lead, verdict_sentence};
 use super::build::{Explanation, Extent, explain};
 use crate::change::{Change, Margin};
-use crate::engine::{FactId, Status, TermId};
+use crate::engine::{FactId, Status};
 use crate::language::nearest;
-use crate::verdict::{Decision, Verdict};
+use crate::verdict::{Decision, FillerVerdict, JointReport, Report, Standing, Verdict};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// An answer about one filler at one joint.
 #[derive(Clone, Debug, Serialize)]
@@ -16,8 +20,16 @@ pub struct Answer {
     pub filler: String,
     /// What the program says of it there.
     pub verdict: Verdict,
+    /// The same in one sentence, with what decides it.
+    pub brief: String,
+    /// The sentence that leads a longer answer.
+    #[serde(skip)]
+    pub lead: String,
     /// Why.
     pub derivation: Explanation,
+    /// The part of it that decides.
+    #[serde(skip)]
+    pub argument: Argument,
     /// Changes of the job's facts that would turn the verdict, where they were looked for.
     pub changes: Vec<Change>,
     /// How far the job's facts may move before a recommendation falls, where that was looked for.
@@ -57,21 +69,6 @@ fn suggestion(nearest: &Option<String>, known: &[String]) -> String {
     }
 }
 
-/// Finds a joint and a filler by name, or says what was probably meant.
-fn place(decision: &Decision<'_>, joint: &str, filler: &str) -> Result<(), AnswerError> {
-    if !decision.job.joints.iter().any(|known| *known.name == *joint) {
-        let known: Vec<String> = decision.job.joints.iter().map(|joint| joint.name.to_string()).collect();
-        let near = nearest(joint, known.iter().map(String::as_str)).map(str::to_owned);
-        return Err(AnswerError::UnknownJoint { joint: joint.to_owned(), nearest: near, known });
-    }
-    if !decision.job.available.iter().any(|known| **known == *filler) {
-        let known: Vec<String> = decision.job.available.iter().map(|filler| filler.to_string()).collect();
-        let near = nearest(filler, known.iter().map(String::as_str)).map(str::to_owned);
-        return Err(AnswerError::NotACandidate { filler: filler.to_owned(), nearest: near, known });
-    }
-    Ok(())
-}
-
 /// Facts of a relation about a joint and a filler that stands in a certain role.
 fn about(decision: &Decision<'_>, which: Which, joint: &str, filler: &str, status: Status) -> Vec<FactId> {
     let words = &decision.vocabulary;
@@ -83,15 +80,9 @@ fn about(decision: &Decision<'_>, which: Which, joint: &str, filler: &str, statu
         Which::Barred => (words.barred.relation, words.barred.roles[0], words.barred.roles[1]),
         Which::Beaten => (words.beats.relation, words.beats.roles[0], words.beats.roles[2]),
     };
-    let is = |fact: FactId, role: usize, name: &str| {
-        decision.derivation.cell(fact, role).is_some_and(|value| value.to_string() == name)
-    };
-    decision
-        .derivation
-        .facts(relation)
-        .filter(|fact| decision.derivation.status(*fact) == status)
-        .filter(|fact| is(*fact, joint_role, joint) && is(*fact, filler_role, filler))
-        .collect()
+    let mut facts = facts_with(decision, relation, &[(joint_role, joint), (filler_role, filler)]);
+    facts.retain(|fact| decision.derivation.status(*fact) == status);
+    facts
 }
 
 #[derive(Clone, Copy)]
@@ -110,31 +101,72 @@ fn first_of(decision: &Decision<'_>, joint: &str, filler: &str, order: &[(Which,
         .unwrap_or_default()
 }
 
-fn answer(decision: &Decision<'_>, joint: &str, filler: &str, roots: &[FactId], extent: Extent) -> Answer {
+fn answer(
+    decision: &Decision<'_>,
+    said: &Said<'_>,
+    roots: &[FactId],
+    argument: Argument,
+    extent: Extent,
+) -> Answer {
     Answer {
-        joint: joint.to_owned(),
-        filler: filler.to_owned(),
-        verdict: verdict(decision, joint, filler),
+        joint: said.joint.joint.clone(),
+        filler: said.of.filler.clone(),
+        verdict: said.of.verdict,
+        brief: verdict_sentence(decision, said.joint, said.of),
+        lead: lead(decision, said.joint, said.of),
         derivation: explain(decision, roots, extent),
+        argument,
         changes: Vec::new(),
         margins: Vec::new(),
     }
 }
 
-/// The verdict on a filler at a joint.
-fn verdict(decision: &Decision<'_>, joint: &str, filler: &str) -> Verdict {
-    let holds = |which| !about(decision, which, joint, filler, Status::Known).is_empty();
-    Verdict::of(holds(Which::Recommended), holds(Which::Barred), holds(Which::Usable))
+/// What a report says of a filler at a joint.
+pub(super) struct Said<'v> {
+    pub joint: &'v JointReport,
+    pub of: &'v FillerVerdict,
+}
+
+/// Finds a joint and a filler by name, or says what was probably meant.
+pub(super) fn said<'v>(
+    decision: &Decision<'_>,
+    report: &'v Report,
+    joint: &str,
+    filler: &str,
+) -> Result<Said<'v>, AnswerError> {
+    let near = |written: &str, known: &[String]| {
+        nearest(written, known.iter().map(String::as_str)).map(str::to_owned)
+    };
+    let Some(at) = report.joints.iter().find(|known| known.joint == joint) else {
+        let known: Vec<String> = report.joints.iter().map(|joint| joint.joint.clone()).collect();
+        return Err(AnswerError::UnknownJoint {
+            joint: joint.to_owned(),
+            nearest: near(joint, &known),
+            known,
+        });
+    };
+    match at.verdicts.iter().find(|verdict| verdict.filler == filler) {
+        Some(of) => Ok(Said { joint: at, of }),
+        None => {
+            let known: Vec<String> = decision.job.available.iter().map(|filler| filler.to_string()).collect();
+            Err(AnswerError::NotACandidate {
+                filler: filler.to_owned(),
+                nearest: near(filler, &known),
+                known,
+            })
+        }
+    }
 }
 
 /// Why a filler has the verdict that it has at a joint.
 pub fn why(
     decision: &Decision<'_>,
+    report: &Report,
     joint: &str,
     filler: &str,
     extent: Extent,
 ) -> Result<Answer, AnswerError> {
-    place(decision, joint, filler)?;
+    let said = said(decision, report, joint, filler)?;
     let order = [
         (Which::Recommended, Status::Known),
         (Which::Barred, Status::Known),
@@ -144,52 +176,133 @@ pub fn why(
     ];
     let mut roots = first_of(decision, joint, filler, &order);
     // The verdict rests on what does not stand against the filler; the standings show what speaks for it.
-    roots.extend(standings(decision, joint, filler));
-    Ok(answer(decision, joint, filler, &roots, extent))
-}
-
-/// The standing on each criterion, in the job's order; the settled one where there is one.
-fn standings(decision: &Decision<'_>, joint: &str, filler: &str) -> Vec<FactId> {
-    let words = &decision.vocabulary;
-    let derivation = &decision.derivation;
     let criteria = decision.criteria();
-    let rank = |criterion: TermId| criteria.iter().position(|(known, _)| *known == criterion);
-    let is = |fact: FactId, role: usize, name: &str| {
-        derivation.cell(fact, role).is_some_and(|value| value.to_string() == name)
-    };
-    let [joint_role, filler_role, criterion_role, _] = words.standing.roles;
-    let mut found: Vec<(usize, TermId, FactId)> = derivation
-        .facts(words.standing.relation)
-        .filter(|fact| is(*fact, joint_role, joint) && is(*fact, filler_role, filler))
-        .map(|fact| {
-            let criterion = derivation.term(fact, criterion_role);
-            (rank(criterion).unwrap_or(usize::MAX), criterion, fact)
-        })
-        .collect();
-    // Known facts of a relation come before open ones, so the first of a criterion is the settled one.
-    found.sort_unstable();
-    found.dedup_by_key(|(_, criterion, _)| *criterion);
-    found.into_iter().map(|(_, _, fact)| fact).collect()
+    roots.extend(criteria.iter().filter_map(|(_, criterion)| standing(decision, joint, filler, criterion)));
+    let decides = decides(&said);
+    let opened = decides.map(|decides| decides.standings(decision, &said)).unwrap_or_default();
+    // The standing of a filler that beats it belongs to the answer as well.
+    let winners: Vec<FactId> = opened.iter().filter(|fact| !roots.contains(fact)).copied().collect();
+    roots.extend(winners);
+    let beside = said
+        .of
+        .standings
+        .iter()
+        .filter(|standing| Some(standing.criterion.as_str()) != decides.map(|decides| decides.criterion));
+    let argument = argument(
+        decision,
+        &opened,
+        &roots,
+        "On the other criteria",
+        beside.map(|standing| Beside::of(decision, standing)).collect(),
+        extent,
+    );
+    Ok(answer(decision, &said, &roots, argument, extent))
 }
 
 /// What stands against a filler at a joint: each bar; or, where nothing bars it, what beats it; or what it waits on. The
 /// derivation is empty where nothing stands against it.
 pub fn why_not(
     decision: &Decision<'_>,
+    report: &Report,
     joint: &str,
     filler: &str,
     extent: Extent,
 ) -> Result<Answer, AnswerError> {
-    place(decision, joint, filler)?;
+    let said = said(decision, report, joint, filler)?;
     let order = [
         (Which::Barred, Status::Known),
         (Which::Beaten, Status::Known),
         (Which::Barred, Status::Open),
         (Which::Beaten, Status::Open),
     ];
-    let roots = match verdict(decision, joint, filler) {
-        Verdict::Recommended => Vec::new(),
-        _ => first_of(decision, joint, filler, &order),
+    if said.of.verdict == Verdict::Recommended {
+        let nothing = format!("Nothing stands against {filler} at {joint}: it is recommended.");
+        let answer = answer(decision, &said, &[], Argument::default(), extent);
+        return Ok(Answer { brief: nothing.clone(), lead: nothing, ..answer });
+    }
+    let mut roots = first_of(decision, joint, filler, &order);
+    let decides = decides(&said);
+    if let Some(Decides { winner: Some(winner), .. }) = decides {
+        // Of fillers that beat it one is enough for a derivation: each of the others would bring all that it rests on.
+        let role = decision.vocabulary.beats.roles[1];
+        roots.retain(|fact| text(decision, *fact, role) == winner);
+    }
+    let opened = decides.map(|decides| decides.standings(decision, &said)).unwrap_or_default();
+    let elsewhere = |criterion: &str| Some(criterion) != decides.map(|decides| decides.criterion);
+    let same =
+        |standing: &&Standing| standing.standing == said.of.verdict.word() && elsewhere(&standing.criterion);
+    let (title, beside) = match said.of.verdict {
+        Verdict::Barred => (
+            "Barred as well",
+            said.of.standings.iter().filter(same).map(|standing| Beside::of(decision, standing)).collect(),
+        ),
+        Verdict::Open => (
+            "Open as well",
+            said.of.standings.iter().filter(same).map(|standing| Beside::of(decision, standing)).collect(),
+        ),
+        Verdict::Usable | Verdict::Recommended => ("Beaten as well", beaten_as_well(&said, decides.as_ref())),
     };
-    Ok(answer(decision, joint, filler, &roots, extent))
+    let argument = argument(decision, &opened, &roots, title, beside, extent);
+    Ok(answer(decision, &said, &roots, argument, extent))
+}
+
+/// The criterion that decides a verdict, and the filler that is better on it, where one beats it.
+#[derive(Clone, Copy)]
+struct Decides<'v> {
+    criterion: &'v str,
+    winner: Option<&'v str>,
+}
+
+impl Decides<'_> {
+    /// The standings that decide: the filler's own, and that of what beats it.
+    fn standings(&self, decision: &Decision<'_>, said: &Said<'_>) -> Vec<FactId> {
+        let fillers = [Some(said.of.filler.as_str()), self.winner];
+        let of = |filler: &str| standing(decision, &said.joint.joint, filler, self.criterion);
+        fillers.into_iter().flatten().filter_map(of).collect()
+    }
+}
+
+fn decides<'v>(said: &Said<'v>) -> Option<Decides<'v>> {
+    let of = |criterion| Some(Decides { criterion, winner: None });
+    match said.of.verdict {
+        Verdict::Recommended => of(&said.joint.decisive.as_ref()?.criterion),
+        Verdict::Barred => of(&bars(said.of).next()?.criterion),
+        Verdict::Open => {
+            of(&said.of.standings.iter().find(|standing| standing.standing == "open")?.criterion)
+        }
+        Verdict::Usable => {
+            let beaten = beaten_by(said.joint, said.of)?;
+            Some(Decides { criterion: &beaten.criterion, winner: Some(&beaten.filler) })
+        }
+    }
+}
+
+/// The other fillers that beat it, by the criterion on which they do.
+fn beaten_as_well(said: &Said<'_>, decides: Option<&Decides<'_>>) -> Vec<Beside> {
+    let mut by: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for beaten in &said.of.beaten_by {
+        if decides.is_none_or(|decides| decides.winner != Some(&beaten.filler)) {
+            by.entry(&beaten.criterion).or_default().push(&beaten.filler);
+        }
+    }
+    let line = |(criterion, fillers): (&str, Vec<&str>)| Beside {
+        about: format!("{criterion}: by {}", fillers.join(", ")),
+        says: None,
+        open: false,
+        best: false,
+    };
+    by.into_iter().map(line).collect()
+}
+
+/// The argument for what decides; where nothing single does, for the whole answer's roots.
+fn argument(
+    decision: &Decision<'_>,
+    decisive: &[FactId],
+    roots: &[FactId],
+    title: &'static str,
+    beside: Vec<Beside>,
+    extent: Extent,
+) -> Argument {
+    let about = if decisive.is_empty() { &roots[..roots.len().min(1)] } else { decisive };
+    Argument { opened: argued(decision, &explain(decision, about, extent)), title, beside }
 }

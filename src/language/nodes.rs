@@ -211,7 +211,7 @@ impl Reader {
         Item::Finding(finding)
     }
 
-    fn pattern(&self, pair: Node<'_>) -> PatternItem {
+    pub fn pattern(&self, pair: Node<'_>) -> PatternItem {
         let span = self.span(&pair);
         let mut parts = pair.clone().into_inner();
         let name = parts.next().map_or_else(|| self.written(pair), |name| self.written(name));

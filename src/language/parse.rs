@@ -83,6 +83,24 @@ pub(super) fn parse_file(file: u32, text: &str, diagnostics: &mut Vec<Diagnostic
     items
 }
 
+/// Reads a text that is one pattern and nothing else.
+pub(super) fn parse_pattern(text: &str) -> Result<PatternItem, Diagnostic> {
+    let place = |from: usize, to: usize| Span { file: 0, start: from as u32, end: to as u32 };
+    if let Some(at) = too_deep(text) {
+        return Err(Diagnostic::new(place(at, at + 1), "too many brackets", "too deep here"));
+    }
+    match Grammar::parse(Rule::asked, text) {
+        Ok(mut pairs) => match pairs.next() {
+            Some(pair) => Ok(Reader { file: 0, base: 0 }.pattern(pair)),
+            None => Err(Diagnostic::new(place(0, text.len()), "this names no fact", "nothing stands here")),
+        },
+        Err(error) => {
+            let told = syntax_error(&error, text, &place);
+            Err(Diagnostic { message: "this names no fact".to_owned(), ..told })
+        }
+    }
+}
+
 /// What is longer than it may be in an item, and where it becomes so.
 fn too_long(item: &Pair<'_, Rule>) -> Option<(String, Range<usize>)> {
     if item.as_rule() != Rule::finding {

@@ -1,9 +1,9 @@
 //! Reading a rulebook from a folder or from texts in memory: which files belong to it, and its fingerprint.
 
-use super::check::check;
+use super::check::{check, check_pattern};
 use super::diagnostic::Diagnostic;
-use super::parse::parse_file;
-use super::rulebook::Rulebook;
+use super::parse::{parse_file, parse_pattern};
+use super::rulebook::{Pattern, Rulebook};
 use super::source::{SourceFile, Sources, Span};
 use super::tree::Item;
 use sha2::{Digest, Sha256};
@@ -38,6 +38,28 @@ pub enum RulebookError {
         /// Every mistake found, in the order of the texts.
         diagnostics: Vec<Diagnostic>,
     },
+}
+
+/// Why a fact that was asked about is none that this rulebook knows.
+#[derive(Debug, thiserror::Error)]
+#[error("\"{}\" names no fact of this rulebook", sources.files[0].text)]
+pub struct PatternError {
+    /// The text as given.
+    pub sources: Sources,
+    /// Every mistake found.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Reads a fact with constants and `_`, such as `usable("boss seat", 4043)`, in the words of a rulebook. `name` is how the
+/// text is called in messages.
+pub fn read_pattern(rulebook: &Rulebook, name: &str, text: &str) -> Result<Pattern, PatternError> {
+    let file = SourceFile { name: name.to_owned(), text: text.to_owned() };
+    let sources = Sources { files: vec![file] };
+    let read = parse_pattern(text).map_err(|diagnostic| vec![diagnostic]);
+    match read.and_then(|item| check_pattern(rulebook, &sources, &item)) {
+        Ok(pattern) => Ok(pattern),
+        Err(diagnostics) => Err(PatternError { sources, diagnostics }),
+    }
 }
 
 /// Reads every `.why` file of a folder (and of the folders in it), and what they include.

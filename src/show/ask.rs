@@ -3,7 +3,7 @@
 use super::choice::{answer, heading};
 use super::colour::Ink;
 use super::page::Page;
-use crate::change::{Accepts, Alternative, Inquiry, JointOutcome, JointOutlook, Outlook, Reason};
+use crate::change::{Accepts, Alternative, DecidingQuestion, JointOutcome, JointOutlook, Outlook, Reason};
 use crate::job::Job;
 use crate::verdict::Report;
 
@@ -35,10 +35,10 @@ pub fn opening(outlook: &Outlook, job: &Job, width: usize) -> String {
 }
 
 /// A question, and what may be answered.
-pub fn question(inquiry: &Inquiry, width: usize) -> String {
+pub fn question(asked: &DecidingQuestion, width: usize) -> String {
     let mut page = Page::new(width);
-    page.indented(0, &inquiry.question, Ink::Heading);
-    let expected = match &inquiry.accepts {
+    page.indented(0, &asked.question, Ink::Heading);
+    let expected = match &asked.accepts {
         Accepts::Words { words } => listed(words, "or"),
         Accepts::Names { names } if names.is_empty() => "a name".to_owned(),
         Accepts::Names { names } if names.len() > NAMES_TOLD => {
@@ -53,8 +53,8 @@ pub fn question(inquiry: &Inquiry, width: usize) -> String {
         Accepts::Text {} => "a text".to_owned(),
     };
     page.indented(2, &expected, Ink::Plain);
-    if inquiry.is_common() {
-        let text = format!("\"each\" asks joint by joint: {}", inquiry.joints.join(", "));
+    if asked.is_common() {
+        let text = format!("\"each\" asks joint by joint: {}", asked.joints.join(", "));
         page.indented(2, &text, Ink::Faint);
     }
     page.finish()
@@ -70,16 +70,16 @@ fn listed<S: AsRef<str>>(names: &[S], last: &str) -> String {
 }
 
 /// Why a question matters: what each answer would bring, and the findings that rest on it.
-pub fn meaning(inquiry: &Inquiry, outlook: &Outlook, reasons: &[Reason], width: usize) -> String {
+pub fn meaning(asked: &DecidingQuestion, outlook: &Outlook, reasons: &[Reason], width: usize) -> String {
     let mut page = Page::new(width);
     let mut grouped: Vec<(Vec<&str>, &Alternative)> = Vec::new();
-    for alternative in &inquiry.answers {
+    for alternative in &asked.answers {
         match grouped.iter_mut().find(|(_, first)| first.outcome == alternative.outcome) {
             Some((answers, _)) => answers.push(&alternative.answer),
             None => grouped.push((vec![&alternative.answer], alternative)),
         }
     }
-    let quantity = matches!(inquiry.accepts, Accepts::Quantity { .. });
+    let quantity = matches!(asked.accepts, Accepts::Quantity { .. });
     if grouped.len() == 1 && outlook.questions.len() == 1 {
         let text = if quantity {
             "No number that was tried changes anything, but numbers between them might."
@@ -204,8 +204,8 @@ pub fn ending(outlook: &Outlook, report: &Report, job: &Job, width: usize) -> St
     if !outlook.questions.is_empty() {
         page.gap();
         page.indented(0, "Still open, and able to change this", Ink::Waiting);
-        for inquiry in &outlook.questions {
-            let text = format!("{} ({})", inquiry.question, inquiry.path);
+        for asked in &outlook.questions {
+            let text = format!("{} ({})", asked.question, asked.path);
             page.paragraph("  ? ", "    ", &text, Ink::Plain);
         }
     }

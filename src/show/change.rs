@@ -166,22 +166,18 @@ fn findings(page: &mut Page, told: &[FindingTold], lead: &str) {
 const CHANGES_TOLD: usize = 6;
 
 /// Lays out the changes that would turn a verdict.
-pub fn changes(found: &Changes, verdict: Verdict, all: bool, width: usize) -> String {
+pub fn changes(found: &Changes, all: bool, width: usize) -> String {
     let mut page = Page::new(width);
     for wanted in &found.wanted {
         let serving: Vec<&Change> = found.offered.iter().filter(|change| change.verdict == *wanted).collect();
         let better = found.offered.iter().any(|change| change.verdict < *wanted);
         page.gap();
-        let usable_only = *wanted == Verdict::Usable;
         if serving.is_empty() && better {
             continue;
         }
         if serving.is_empty() {
-            let text = match (usable_only, verdict) {
-                (true, _) => "No change of up to three facts makes it usable here.",
-                (false, _) => "No change of up to three facts makes it the recommended one here.",
-            };
-            page.indented(0, text, Ink::Plain);
+            let text = format!("No change of up to three facts makes it {} here.", wanted.word());
+            page.indented(0, &text, Ink::Plain);
             continue;
         }
         let within = serving.iter().filter(|change| !change.last_resort).count();

@@ -45,13 +45,10 @@ pub fn svg(explanation: &Explanation, depth: Depth) -> String {
     for row in &rows {
         let level = row.rails.len();
         let left = 12 + level * INDENT;
-        let again = if row.again { " (told above)" } else { "" };
-        let cut = if row.cut { " …" } else { "" };
-        let mut lines: Vec<(String, bool)> =
-            textwrap::wrap(&format!("{}{}{again}{cut}", row.lead, row.node.text), whole_words(COLUMNS))
-                .into_iter()
-                .map(|line| (line.into_owned(), false))
-                .collect();
+        let mut lines: Vec<(String, bool)> = textwrap::wrap(&row.text, whole_words(COLUMNS))
+            .into_iter()
+            .map(|line| (line.into_owned(), false))
+            .collect();
         if !row.note.is_empty() {
             lines.extend(
                 textwrap::wrap(&row.note, whole_words(COLUMNS + 14))

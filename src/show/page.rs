@@ -2,6 +2,7 @@
 
 use super::colour::{Ink, paint};
 use crate::quantity::Unit;
+use unicode_width::UnicodeWidthStr;
 
 /// Columns to write in: the terminal's, 100 at most; 80 where there is no terminal.
 pub fn width() -> usize {
@@ -57,7 +58,7 @@ impl Page {
 
     /// A paragraph, wrapped; its first line starts with `first`, the others with `rest`.
     pub fn paragraph(&mut self, first: &str, rest: &str, text: &str, ink: Ink) {
-        let room = self.width.saturating_sub(unicode_width::UnicodeWidthStr::width(rest)).max(20);
+        let room = self.width.saturating_sub(UnicodeWidthStr::width(rest)).max(20);
         let text = with_whole_figures(text);
         let lines = textwrap::wrap(&text, whole_words(room));
         for (index, line) in lines.iter().enumerate() {
@@ -75,6 +76,68 @@ impl Page {
     pub fn indented(&mut self, columns: usize, text: &str, ink: Ink) {
         let margin = " ".repeat(columns);
         self.paragraph(&margin, &margin, text, ink);
+    }
+
+    /// The beginning of a text on one line; where more follows, that is shown.
+    pub fn glance(&mut self, columns: usize, text: &str, ink: Ink) {
+        let text = with_whole_figures(text);
+        let room = self.width.saturating_sub(columns).max(20);
+        let lines = textwrap::wrap(&text, whole_words(room));
+        let first = match lines.as_slice() {
+            [] | [_] => text.clone(),
+            _ => {
+                let lines = textwrap::wrap(&text, whole_words(room - 2));
+                format!("{} …", lines.first().map_or("", |line| line.trim_end_matches([',', ':', ';'])))
+            }
+        };
+        let margin = " ".repeat(columns);
+        self.text.push_str(&margin);
+        self.text.push_str(&paint(&first.replace(GLUE, " "), ink).to_string());
+        self.text.push('\n');
+    }
+
+    /// Two columns of paragraphs, beside each other.
+    pub fn beside(&mut self, columns: usize, texts: [&[String]; 2]) {
+        let room = (self.width.saturating_sub(columns + 4) / 2).max(20);
+        let [left, right] = texts.map(|paragraphs| {
+            let wrapped = paragraphs.iter().map(|text| with_whole_figures(text));
+            let lines = |text: String| -> Vec<String> {
+                textwrap::wrap(&text, whole_words(room)).iter().map(|line| line.replace(GLUE, " ")).collect()
+            };
+            wrapped.flat_map(lines).collect::<Vec<String>>()
+        });
+        let margin = " ".repeat(columns);
+        for line in 0..left.len().max(right.len()) {
+            let [left, right] = [&left, &right].map(|lines| lines.get(line).map_or("", String::as_str));
+            let gap = " ".repeat(room.saturating_sub(UnicodeWidthStr::width(left)) + 4);
+            self.verbatim(&format!("{margin}{left}{gap}{right}"));
+        }
+    }
+
+    /// A table: the first column to the left, the others to the right, each as wide as its widest cell. A first cell that
+    /// leaves no room for the others stands on a line of its own.
+    pub fn columns<const N: usize>(&mut self, columns: usize, rows: &[[String; N]]) {
+        let width = |text: &String| UnicodeWidthStr::width(text.as_str());
+        let widest: Vec<usize> =
+            (0..N).map(|at| rows.iter().map(|row| width(&row[at])).max().unwrap_or(0)).collect();
+        let others: usize = widest.iter().skip(1).map(|wide| wide + 2).sum();
+        let first = widest[0].min(self.width.saturating_sub(columns + others).max(12));
+        let margin = " ".repeat(columns);
+        for row in rows {
+            let mut line = format!("{margin}{}", row[0]);
+            if width(&row[0]) > first {
+                self.paragraph(&margin, &format!("{margin}  "), &row[0], Ink::Plain);
+                line.clone_from(&margin);
+            }
+            let mut end = columns + first;
+            for (at, cell) in row.iter().enumerate().skip(1) {
+                end += widest[at] + 2;
+                let filled = UnicodeWidthStr::width(line.as_str()) + width(cell);
+                line.push_str(&" ".repeat(end.saturating_sub(filled)));
+                line.push_str(cell);
+            }
+            self.verbatim(&line);
+        }
     }
 
     /// A line as it is: a row of a table, a line of a drawing.

@@ -9,7 +9,7 @@ mod report;
 mod sentence;
 mod vocabulary;
 
-pub use expectations::{Checked, check_expectations};
+pub use expectations::{Checked, Checks, check_expectations};
 pub use report::{
     Beaten, Decisive, FewestFillers, FillerVerdict, JobStamp, JointReport, OpenQuestion, Program, Report,
     RulebookStamp, Standing, Verdict, rounded,

@@ -9,6 +9,7 @@ use whyrod::engine::{
 use whyrod::language::{Pattern, Premise, RelationId, Rulebook, Term, VariableId};
 use whyrod::{language, quantity};
 
+mod attempts;
 mod naive;
 mod sample;
 #[allow(dead_code)]
@@ -154,6 +155,18 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn what_a_finding_lacks_for_an_absent_fact_is_what_it_lacks(
+        numbers in proptest::collection::vec(any::<u16>(), 60..700),
+        asked in proptest::collection::vec(any::<u16>(), 40),
+    ) {
+        attempts::check(&sample(&numbers), &mut Choices::new(&asked))?;
+    }
+}
+
 /// Damages a rulebook in one place, as no reader of rule texts would let it pass.
 fn damage(rulebook: &mut Rulebook, choices: &mut Choices<'_>) {
     let relations = rulebook.relations.len();
@@ -221,17 +234,32 @@ proptest! {
     }
 }
 
+/// Lists of numbers that are always the same.
+fn fixed_numbers(lists: usize) -> Vec<Vec<u16>> {
+    let mut state = 7u32;
+    let mut number = || {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        (state >> 16) as u16
+    };
+    (0..lists).map(|_| (0..300).map(|_| number()).collect()).collect()
+}
+
+#[test]
+fn the_samples_lack_something_in_every_way() {
+    let lists = fixed_numbers(200);
+    let ways: BTreeSet<&str> = lists
+        .iter()
+        .zip(lists.iter().skip(1))
+        .filter_map(|(numbers, asked)| attempts::check(&sample(numbers), &mut Choices::new(asked)).ok())
+        .flatten()
+        .collect();
+    assert_eq!(ways.len(), 6, "{ways:?}");
+}
+
 #[test]
 fn the_samples_reach_every_kind_of_premise_and_both_kinds_of_facts() {
-    let mut state = 7u32;
     let (mut open, mut known, mut kinds) = (0, 0, BTreeSet::new());
-    for _ in 0..200 {
-        let numbers: Vec<u16> = (0..300)
-            .map(|_| {
-                state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-                (state >> 16) as u16
-            })
-            .collect();
+    for numbers in fixed_numbers(200) {
         let sample = sample(&numbers);
         let Ok(program) = Program::new(&sample.sketch.rulebook, &[]) else { continue };
         let derivation = program.derive(&sample.given, Recording::Everything).expect("the facts fit");

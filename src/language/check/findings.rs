@@ -435,6 +435,11 @@ impl Checker<'_> {
         }
     }
 
+    /// A pattern of constants and `_`, as an expectation claims it.
+    pub(super) fn claim(&mut self, item: &PatternItem, scope: &mut Scope) -> Option<Pattern> {
+        self.pattern(item, scope, Place::Claim)
+    }
+
     pub(super) fn expectation(&mut self, item: &ExpectationItem) {
         let mut scope = Scope::default();
         let mut assume = Vec::new();
@@ -451,9 +456,7 @@ impl Checker<'_> {
         let claims: Vec<(Claim, Pattern)> = item
             .claims
             .iter()
-            .filter_map(|(claim, pattern)| {
-                self.pattern(pattern, &mut scope, Place::Claim).map(|pattern| (*claim, pattern))
-            })
+            .filter_map(|(claim, pattern)| self.claim(pattern, &mut scope).map(|pattern| (*claim, pattern)))
             .collect();
         if item.claims.is_empty() {
             self.report(Diagnostic::new(

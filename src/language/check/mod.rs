@@ -11,8 +11,9 @@ mod tables;
 use super::diagnostic::{Diagnostic, nearest};
 use super::rulebook::*;
 use super::source::{Sources, Span};
-use super::tree::{Item, Written};
+use super::tree::{Item, PatternItem, Written};
 use crate::quantity::{Dimension, parse_interval, parse_quantity};
+use scope::Scope;
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -39,6 +40,21 @@ pub(super) fn check(
     }
     findings.sort_by(|a, b| a.id.cmp(&b.id));
     Ok(Rulebook { sources, kinds, relations, curves, findings, facts, expectations, fingerprint })
+}
+
+/// Settles a pattern of constants and `_` against a rulebook.
+pub(super) fn check_pattern(
+    rulebook: &Rulebook,
+    sources: &Sources,
+    item: &PatternItem,
+) -> Result<Pattern, Vec<Diagnostic>> {
+    let mut checker = Checker::new(sources);
+    checker.kinds.clone_from(&rulebook.kinds);
+    for (at, relation) in rulebook.relations.iter().enumerate() {
+        checker.relation_index.insert(relation.name.clone(), RelationId::new(at));
+        checker.relations.push(Arc::new(relation.clone()));
+    }
+    checker.claim(item, &mut Scope::default()).ok_or(checker.diagnostics)
 }
 
 struct Checker<'s> {

@@ -1,6 +1,6 @@
 //! Why an open question matters: the findings that judge a filler and rest on its answer.
 
-use super::Inquiry;
+use super::DecidingQuestion;
 use super::trial::{Trials, symbol};
 use super::web::looked_at;
 use crate::change::session::{ChangeError, Session};
@@ -30,19 +30,22 @@ pub struct Reason {
 }
 
 /// The findings that judge fillers still open, and rest on the answer to a question; those that judge most fillers first.
-pub fn reasons(session: &Session<'_>, job: &Job, inquiry: &Inquiry) -> Result<Vec<Reason>, ChangeError> {
+pub fn reasons(
+    session: &Session<'_>,
+    job: &Job,
+    asked: &DecidingQuestion,
+) -> Result<Vec<Reason>, ChangeError> {
     let trials = Trials { session, job };
     let rulebook = session.rulebook;
     let mut found: Vec<Reason> = Vec::new();
     for joint in &job.joints {
-        if !inquiry.places.iter().any(|place| place.bears_on(session, job, &joint.name)) {
+        if !asked.places.iter().any(|place| place.bears_on(session, job, &joint.name)) {
             continue;
         }
         let derivation = trials.derived(&joint.name, &[])?;
         let open = trials.outcome_of(&derivation).open;
         let web = trials.web(&derivation);
-        let hanging: BTreeSet<FactId> =
-            inquiry.places.iter().flat_map(|place| web.hanging_on(place)).collect();
+        let hanging: BTreeSet<FactId> = asked.places.iter().flat_map(|place| web.hanging_on(place)).collect();
         let graded = &session.vocabulary.graded;
         let [_, filler, criterion, level] = graded.roles;
         for fact in derivation.facts(graded.relation) {

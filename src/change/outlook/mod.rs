@@ -38,7 +38,7 @@ use trial::{Outcome, Trials};
 #[derive(Clone, Debug, Serialize)]
 pub struct Outlook {
     /// Open questions that can change the result, the one that decides most first.
-    pub questions: Vec<Inquiry>,
+    pub questions: Vec<DecidingQuestion>,
     /// Open questions that change nothing.
     pub remaining: Vec<Remaining>,
     /// The joints in the order of the job file.
@@ -47,7 +47,7 @@ pub struct Outlook {
 
 /// An open question that can change the result.
 #[derive(Clone, Debug, Serialize)]
-pub struct Inquiry {
+pub struct DecidingQuestion {
     /// In the rulebook's words.
     pub question: String,
     /// Where the answer belongs in the job file.
@@ -152,7 +152,7 @@ fn path_text<S: serde::Serializer>(path: &Path, serializer: S) -> Result<S::Ok, 
     serializer.collect_str(path)
 }
 
-impl Inquiry {
+impl DecidingQuestion {
     /// Whether the question is put for several joints at once.
     pub fn is_common(&self) -> bool {
         self.places.len() > 1
@@ -172,7 +172,7 @@ struct Start {
 
 /// Works out where a job stands. Questions with a path in `apart` are put joint by joint; others that all joints share, and
 /// none answers for itself, are put once.
-pub fn inquire(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Result<Outlook, ChangeError> {
+pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Result<Outlook, ChangeError> {
     let trials = Trials { session, job };
     let text = JobText::of(job)?;
     let starts = each_at_once(&job.joints, |joint| {
@@ -194,7 +194,7 @@ pub fn inquire(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Re
     let coming_up: Vec<Place> =
         deciding.iter().filter(|(_, comes_up)| **comes_up).map(|(place, _)| place.clone()).collect();
     let mut questions = each_at_once(&groups(session, job, apart, coming_up), |(path, places)| {
-        inquiry(trials, &text, &starts, path.clone(), places.clone())
+        asked(trials, &text, &starts, path.clone(), places.clone())
     })?;
     questions.sort_by(|a, b| {
         b.settles
@@ -204,7 +204,7 @@ pub fn inquire(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Re
     });
     let remaining = groups(session, job, apart, idle.into_iter().collect())
         .into_iter()
-        .filter(|(path, _)| !questions.iter().any(|inquiry| inquiry.path == *path))
+        .filter(|(path, _)| !questions.iter().any(|asked| asked.path == *path))
         .map(|(path, places)| Remaining { question: wording(session, job, &places), path: path.to_string() })
         .collect();
     let joints = job.joints.iter().map(|joint| {
@@ -224,9 +224,9 @@ fn names(fillers: &[Arc<str>]) -> Vec<String> {
 }
 
 /// How many different things the answers bring.
-fn distinct(inquiry: &Inquiry) -> usize {
+fn distinct(asked: &DecidingQuestion) -> usize {
     let mut different: Vec<&Vec<JointOutcome>> = Vec::new();
-    for alternative in &inquiry.answers {
+    for alternative in &asked.answers {
         if !different.contains(&&alternative.outcome) {
             different.push(&alternative.outcome);
         }
@@ -309,13 +309,13 @@ fn wording(session: &Session<'_>, job: &Job, places: &[Place]) -> String {
     }
 }
 
-fn inquiry(
+fn asked(
     trials: Trials<'_, '_>,
     text: &JobText,
     starts: &BTreeMap<Arc<str>, Start>,
     path: Path,
     places: Vec<Place>,
-) -> Result<Inquiry, ChangeError> {
+) -> Result<DecidingQuestion, ChangeError> {
     let (session, job) = (trials.session, trials.job);
     let key = places[0].key(session);
     let part = places[0].subject.as_ref().filter(|_| key.about == About::Part);
@@ -358,7 +358,7 @@ fn inquiry(
         };
         joints.map(told).collect()
     };
-    Ok(Inquiry {
+    Ok(DecidingQuestion {
         question: wording(session, job, &places),
         path,
         joints: match key.about {

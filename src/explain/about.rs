@@ -1,0 +1,63 @@
+//! Facts found by the names that stand in their roles. No sentences.
+
+use crate::engine::{FactId, Status};
+use crate::language::{RelationId, Type};
+use crate::verdict::Decision;
+
+/// The facts of a relation that have these names in these roles, known ones first.
+pub(super) fn facts_with(
+    decision: &Decision<'_>,
+    relation: RelationId,
+    names: &[(usize, &str)],
+) -> Vec<FactId> {
+    let derivation = &decision.derivation;
+    let is = |fact: FactId, role: usize, name: &str| {
+        derivation.cell(fact, role).is_some_and(|value| value.to_string() == name)
+    };
+    derivation
+        .facts(relation)
+        .filter(|fact| names.iter().all(|(role, name)| is(*fact, *role, name)))
+        .collect()
+}
+
+/// The text in a role of a fact; empty where nobody has told it.
+pub(super) fn text(decision: &Decision<'_>, fact: FactId, role: usize) -> String {
+    decision.derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default()
+}
+
+/// The standing of a filler at a joint on a criterion: the settled one, or of the open ones the worst.
+pub(super) fn standing(
+    decision: &Decision<'_>,
+    joint: &str,
+    filler: &str,
+    criterion: &str,
+) -> Option<FactId> {
+    let words = &decision.vocabulary.standing;
+    let [joint_role, filler_role, criterion_role, level_role] = words.roles;
+    let names = [(joint_role, joint), (filler_role, filler), (criterion_role, criterion)];
+    let facts = facts_with(decision, words.relation, &names);
+    match facts.first() {
+        Some(first) if decision.derivation.status(*first) == Status::Known => Some(*first),
+        _ => facts.into_iter().max_by_key(|fact| severity(decision, &text(decision, *fact, level_role))),
+    }
+}
+
+/// How bad a level is: its place in the rulebook's list of levels, which runs from best to worst.
+pub(super) fn severity(decision: &Decision<'_>, level: &str) -> usize {
+    let words = &decision.vocabulary.standing;
+    let role = &decision.rulebook.relations[words.relation.index()].roles[words.roles[3]];
+    let Type::Word(levels) = role.ty else { return 0 };
+    decision.rulebook.kinds[levels.index()]
+        .words
+        .iter()
+        .position(|word| **word == *level)
+        .unwrap_or(usize::MAX)
+}
+
+/// Why a filler is taken where a criterion decides, in a welder's words, where the rulebook has them.
+pub(super) fn plainly(decision: &Decision<'_>, criterion: &str) -> Option<String> {
+    let words = decision.vocabulary.plainly.as_ref()?;
+    let [criterion_role, reason_role] = words.roles;
+    let fact = *facts_with(decision, words.relation, &[(criterion_role, criterion)]).first()?;
+    Some(text(decision, fact, reason_role))
+}
