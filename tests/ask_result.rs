@@ -32,7 +32,10 @@ fn asked_again(folder: &Path, text: &str, random: &mut Seeded, fillings: usize) 
     let talk = talk(&path, 10_000, as_in(&full));
     let outlook = talk.outcome.unwrap_or_else(|error| panic!("{error}\n{text}"));
     let wanted = look_out(session(), &full, &Default::default()).expect("the full job");
-    assert_eq!(result(&outlook), result(&wanted), "{text}\n{}", talk.screen);
+    // Where the full job has no answer either, the question is left open, and others may come to matter.
+    if !talk.left_open {
+        assert_eq!(result(&outlook), result(&wanted), "{text}\n{}", talk.screen);
+    }
     // Nothing that was not said before stands in the file, and nothing that stood there went away.
     let (before, after) = (job("job.toml", &without(&document, &taken)), &talk.job);
     for fact in &after.facts {

@@ -209,11 +209,16 @@ pub fn ending(outlook: &Outlook, report: &Report, job: &Job, width: usize) -> St
             page.paragraph("  ? ", "    ", &text, Ink::Plain);
         }
     }
-    if !outlook.remaining.is_empty() {
-        page.gap();
-        page.indented(0, "These stay unanswered and change nothing in that", Ink::Plain);
-        for remaining in &outlook.remaining {
-            let text = format!("{} ({})", remaining.question, remaining.path);
+    for (others, lead) in [
+        (&outlook.undetermined, "Only then it shows whether these matter"),
+        (&outlook.remaining, "These stay unanswered and change nothing in that"),
+    ] {
+        if !others.is_empty() {
+            page.gap();
+            page.indented(0, lead, Ink::Plain);
+        }
+        for other in others {
+            let text = format!("{} ({})", other.question, other.path);
             page.paragraph("  - ", "    ", &text, Ink::Faint);
         }
     }

@@ -190,6 +190,8 @@ pub struct Talk {
     pub screen: String,
     /// The questions to which something was said.
     pub put: Vec<String>,
+    /// Whether any of them was left open.
+    pub left_open: bool,
     /// The job as the file tells it at the end.
     pub job: Job,
 }
@@ -202,5 +204,7 @@ pub fn talk(path: &Path, width: usize, says: impl FnMut(&str) -> Option<String> 
     let (screen, put) = (Screen::default(), Rc::new(RefCell::new(Vec::new())));
     let mut input = Speaker { screen: screen.clone(), says, line: Vec::new(), at: 0, put: put.clone() };
     let outcome = converse(session(), &mut file, &mut input, &mut Writer(screen.clone()), width);
-    Talk { outcome, screen: screen.take(), put: put.take(), job: file.job().clone() }
+    let screen = screen.take();
+    let left_open = screen.contains("\n> \n");
+    Talk { outcome, screen, put: put.take(), left_open, job: file.job().clone() }
 }

@@ -39,6 +39,8 @@ use trial::{Outcome, Trials};
 pub struct Outlook {
     /// Open questions that can change the result, the one that decides most first.
     pub questions: Vec<DecidingQuestion>,
+    /// Open questions of which it shows only once those are answered whether they matter.
+    pub undetermined: Vec<Remaining>,
     /// Open questions that change nothing.
     pub remaining: Vec<Remaining>,
     /// The joints in the order of the job file.
@@ -126,7 +128,7 @@ pub struct JointOutcome {
     pub open: Vec<String>,
 }
 
-/// An open question that changes nothing.
+/// An open question that is not put.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize)]
 pub struct Remaining {
     /// In the rulebook's words.
@@ -180,17 +182,19 @@ pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> R
     })?;
     let starts: BTreeMap<Arc<str>, Start> = starts.into_iter().collect();
     let mut deciding: BTreeMap<Place, bool> = BTreeMap::new();
-    let mut idle: BTreeSet<Place> = BTreeSet::new();
+    let (mut idle, mut undetermined): (BTreeSet<Place>, BTreeSet<Place>) = Default::default();
     for start in starts.values() {
         for (place, comes_up) in &start.unanswered {
-            if !start.settled && start.waits.contains_key(place) {
-                *deciding.entry(place.clone()).or_default() |= comes_up;
-            } else if *comes_up {
-                idle.insert(place.clone());
+            match (start.settled, comes_up) {
+                (false, _) if start.waits.contains_key(place) => {
+                    *deciding.entry(place.clone()).or_default() |= comes_up;
+                }
+                (true, true) => drop(idle.insert(place.clone())),
+                (false, true) => drop(undetermined.insert(place.clone())),
+                (_, false) => {}
             }
         }
     }
-    idle.retain(|place| !deciding.contains_key(place));
     let coming_up: Vec<Place> =
         deciding.iter().filter(|(_, comes_up)| **comes_up).map(|(place, _)| place.clone()).collect();
     let mut questions = each_at_once(&groups(session, job, apart, coming_up), |(path, places)| {
@@ -202,11 +206,17 @@ pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> R
             .then_with(|| distinct(b).cmp(&distinct(a)))
             .then_with(|| a.places.cmp(&b.places))
     });
-    let remaining = groups(session, job, apart, idle.into_iter().collect())
-        .into_iter()
-        .filter(|(path, _)| !questions.iter().any(|asked| asked.path == *path))
-        .map(|(path, places)| Remaining { question: wording(session, job, &places), path: path.to_string() })
-        .collect();
+    let mut told: BTreeSet<Path> = questions.iter().map(|asked| asked.path.clone()).collect();
+    let mut others = |places: BTreeSet<Place>| -> Vec<Remaining> {
+        let mut groups = groups(session, job, apart, places.into_iter().collect());
+        groups.retain(|(path, _)| told.insert(path.clone()));
+        let worded = |(path, places): &(Path, Vec<Place>)| Remaining {
+            question: wording(session, job, places),
+            path: path.to_string(),
+        };
+        groups.iter().map(worded).collect()
+    };
+    let (undetermined, remaining) = (others(undetermined), others(idle));
     let joints = job.joints.iter().map(|joint| {
         let start = &starts[&joint.name];
         JointOutlook {
@@ -216,7 +226,7 @@ pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> R
             open: names(&start.outcome.open),
         }
     });
-    Ok(Outlook { questions, remaining, joints: joints.collect() })
+    Ok(Outlook { questions, undetermined, remaining, joints: joints.collect() })
 }
 
 fn names(fillers: &[Arc<str>]) -> Vec<String> {
