@@ -164,7 +164,7 @@ fn a_mistake_in_a_job() {
 
 #[test]
 fn help() {
-    let commands: [&[&str]; 9] = [
+    let commands: [&[&str]; 10] = [
         &[],
         &["choose"],
         &["why"],

@@ -191,7 +191,10 @@ pub(super) fn steps(
                 .collect()
         }
         Values::Numbers(scales) => {
-            let found = scales.iter().enumerate().flat_map(|(index, scale)| {
+            // While answers are missing, a recommendation waits on them and not on numbers that are there.
+            let waits = goal == Verdict::Recommended && trial.waits_on_answers();
+            let moved = scales.iter().enumerate().filter(|(_, scale)| !waits || scale.now.is_none());
+            let found = moved.flat_map(|(index, scale)| {
                 let settings = |number: f64| with(&scale.setting(number));
                 let search = Search { trial, scale, settings: &settings, goal };
                 search.stretches().into_iter().map(move |stretch| (index, stretch))

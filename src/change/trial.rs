@@ -2,7 +2,7 @@
 
 use super::border::{Border, Stretch, between, close_in, roundest};
 use super::lever::Scale;
-use super::session::{ChangeError, Look, Question, Session};
+use super::session::{ChangeError, Look, Obstacle, Question, Session};
 use super::setting::Setting;
 use super::text::JobText;
 use crate::job::Job;
@@ -95,6 +95,12 @@ impl<'a, 'r> Trial<'a, 'r> {
     /// The same, all fillers looked at.
     pub fn among_all(&self, settings: &[Setting]) -> Option<Look> {
         self.look(settings, Against::All)
+    }
+
+    /// Whether the filler waits on answers in the job as it stands.
+    pub fn waits_on_answers(&self) -> bool {
+        let question = |obstacle: &Obstacle| matches!(obstacle, Obstacle::Question(_));
+        self.among_rivals(&[]).is_some_and(|look| look.obstacles.iter().any(question))
     }
 
     /// Whether the verdict is at least this good with these settings.

@@ -197,7 +197,11 @@ pub fn changes(found: &Changes, all: bool, width: usize) -> String {
             .take(told)
             .for_each(|change| page.paragraph("  - ", "    ", &with(change), Ink::Plain));
         if told < serving.len() {
-            page.indented(4, &format!("and in {} other ways (--all)", serving.len() - told), Ink::Faint);
+            let text = match serving.len() - told {
+                1 => "and in one other way (--all)".to_owned(),
+                more => format!("and in {more} other ways (--all)"),
+            };
+            page.indented(4, &text, Ink::Faint);
         }
     }
     let text = page.finish();
