@@ -22,6 +22,8 @@ const TRIED: usize = 3000;
 struct Partial {
     step: Step,
     lifts: BTreeSet<Obstacle>,
+    /// What still stands against it, or does so now.
+    left: BTreeSet<Obstacle>,
 }
 
 /// Two or three changes that together make a filler usable, and none of which can be left out.
@@ -77,7 +79,7 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
         }
         let lifts: BTreeSet<Obstacle> = base.difference(&look.obstacles).cloned().collect();
         let step = Step { lever: place, scale, setting, stretch: None, movement };
-        (!lifts.is_empty()).then_some(Partial { step, lifts })
+        (!lifts.is_empty()).then_some(Partial { step, lifts, left: look.obstacles })
     };
     let text = |value: &String| Setting { path: lever.path.clone(), value: Written::Text(value.clone()) };
     let mut found: Vec<Partial> = Vec::new();
@@ -88,7 +90,7 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
         Values::Alloys(alloys) => {
             for (away, alloy) in alloys.iter().enumerate() {
                 let Some(one) = partial(text(alloy), None, 1.0 + away as f64) else { continue };
-                if !found.iter().any(|known| known.lifts.is_superset(&one.lifts)) {
+                if !found.iter().any(|known| known.left.is_subset(&one.left)) {
                     found.push(one);
                 }
             }
@@ -104,7 +106,7 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
                         continue;
                     };
                     let known = |known: &Partial| {
-                        known.lifts == one.lifts && known.step.scale == Some(index) && {
+                        known.left == one.left && known.step.scale == Some(index) && {
                             let other =
                                 scale.tries().into_iter().find(|n| scale.setting(*n) == known.step.setting);
                             other.is_some_and(|other| up(other) == up(number))

@@ -13,7 +13,11 @@ const FINDINGS_TOLD: usize = 3;
 /// Lays out what moved.
 pub fn supposed(answer: &Supposed, width: usize) -> String {
     let mut page = Page::new(width);
-    let set: Vec<String> = answer.set.iter().map(|(path, value)| format!("{path} = {value}")).collect();
+    let set: Vec<String> = answer
+        .set
+        .iter()
+        .map(|(path, value)| format!("{path} = {value} ({})", now(answer.was.get(path))))
+        .collect();
     page.paragraph("", "  ", &format!("Suppose {}", set.join(", ")), Ink::Heading);
     if !answer.moved {
         page.gap();
@@ -48,6 +52,14 @@ pub fn supposed(answer: &Supposed, width: usize) -> String {
         }
     }
     page.finish()
+}
+
+/// What stands in the job file where something else is put.
+fn now(was: Option<&Option<String>>) -> String {
+    match was {
+        Some(Some(was)) => format!("now {was}"),
+        _ => "not given now".to_owned(),
+    }
 }
 
 fn listed(fillers: &[String]) -> String {
@@ -211,10 +223,7 @@ pub fn changes(found: &Changes, all: bool, width: usize) -> String {
 /// "with service.sustained-temperature = 65 °C (now 95 °C; 65 °C or less will do)".
 fn with(change: &Change) -> String {
     let one = |(path, value): (&String, &String)| {
-        let now = match change.was.get(path) {
-            Some(Some(was)) => format!("now {was}"),
-            _ => "not given now".to_owned(),
-        };
+        let now = now(change.was.get(path));
         let will_do =
             change.will_do.get(path).map_or(String::new(), |numbers| format!("; {numbers} will do"));
         format!("{path} = {value} ({now}{will_do})")
@@ -232,7 +241,7 @@ pub fn margins(margins: &[Margin], width: usize) -> String {
     page.verbatim("");
     page.indented(0, "How far facts may move before the recommendation falls", Ink::Heading);
     for margin in margins {
-        let now = margin.now.as_ref().map_or("not given now".to_owned(), |now| format!("now {now}"));
+        let now = now(Some(&margin.now));
         let limits: Vec<&Limit> = [&margin.down, &margin.up].into_iter().flatten().collect();
         let stands: Vec<&str> = limits.iter().map(|limit| limit.stands.as_str()).collect();
         let stands = if stands.is_empty() {
