@@ -103,15 +103,22 @@ fn joint_moved(page: &mut Page, joint: &JointMoved) {
     }
 }
 
-/// What fillers must share to be told together: the verdicts, and the levels that moved.
-fn kind(filler: &FillerMoved) -> (Option<Verdict>, Option<Verdict>, Vec<(&str, &str, &str)>) {
+/// What fillers must share to be told together: the verdicts, and by criterion the levels that moved.
+#[derive(PartialEq)]
+struct Alike<'a> {
+    before: Option<Verdict>,
+    after: Option<Verdict>,
+    levels: Vec<(&'a str, &'a str, &'a str)>,
+}
+
+fn kind(filler: &FillerMoved) -> Alike<'_> {
     let levels = filler
         .standings
         .iter()
         .filter(|standing| standing.level_moved())
         .map(|moved| (moved.criterion.as_str(), level(&moved.before), level(&moved.after)))
         .collect();
-    (filler.verdict.before, filler.verdict.after, levels)
+    Alike { before: filler.verdict.before, after: filler.verdict.after, levels }
 }
 
 fn level(standing: &Option<Standing>) -> &str {
