@@ -21,7 +21,7 @@ const ALLOYS_OFFERED: usize = 2;
 const ALLOYS_TRIED: usize = 6;
 
 /// Several changes together are looked for only where fewer single ones than this were found.
-const ENOUGH: usize = 3;
+pub(super) const ENOUGH: usize = 3;
 
 /// A change of facts and the verdict that it brings.
 #[derive(Clone, PartialEq, Debug, Serialize)]
