@@ -125,7 +125,8 @@ fn hold_margins(case: &Case, joint: &str, filler: &str, margins: &[Margin]) {
             assert_eq!(beyond, Some(limit.then.verdict), "outside: {told}");
             assert_ne!(beyond, Some(Verdict::Recommended), "outside: {told}");
             let apart = (limit.border.holds - limit.border.fails).abs();
-            assert!(apart <= 1.001e-9 * limit.border.holds.abs().max(limit.border.fails.abs()), "{told}");
+            let size = limit.border.holds.abs().max(limit.border.fails.abs()).max(1.0);
+            assert!(apart <= 1.001e-9 * size, "{told}");
         }
         for toppled in &margin.topples {
             assert_eq!(with(&margin.path, &toppled.value), Some(toppled.then.verdict), "{told}");
@@ -155,12 +156,14 @@ fn fillers(case: &Case, joint: &str, random: &mut Seeded, wanted: &[Verdict]) ->
 const NOT_RECOMMENDED: &[Verdict] = &[Verdict::Usable, Verdict::Open, Verdict::Barred];
 
 /// Fillers and joints of a case, held against the program; tells how many changes were offered.
-fn held(case: &Case, joints: usize, seed: u64) -> usize {
+fn held(case: &Case, joints: usize, most: usize, seed: u64) -> usize {
     let mut random = Seeded::new(seed);
     let mut offered = 0;
     let names: Vec<String> = case.decision.job.joints.iter().map(|joint| joint.name.to_string()).collect();
     for joint in names.iter().take(joints) {
-        for filler in fillers(case, joint, &mut random, NOT_RECOMMENDED) {
+        let fillers = fillers(case, joint, &mut random, NOT_RECOMMENDED);
+        let first = random.below(fillers.len().max(1));
+        for filler in fillers.into_iter().cycle().skip(first).take(most) {
             let changes = case.changes(joint, &filler, &[]);
             hold(case, joint, &filler, &changes);
             offered += changes.len();
@@ -171,14 +174,15 @@ fn held(case: &Case, joints: usize, seed: u64) -> usize {
 
 #[test]
 fn changes_of_the_examples_bring_what_they_promise() {
-    let offered: usize = examples().iter().enumerate().map(|(seed, case)| held(case, 1, seed as u64)).sum();
-    assert!(offered > 100, "{offered}");
+    let offered: usize =
+        examples().iter().enumerate().map(|(seed, case)| held(case, 1, 1, seed as u64)).sum();
+    assert!(offered > 40, "{offered}");
 }
 
 #[test]
 fn changes_of_random_jobs_bring_what_they_promise() {
-    let offered: usize = (0..100).map(|seed| held(&sample(seed), 1, seed)).sum();
-    assert!(offered > 500, "{offered}");
+    let offered: usize = (0..100).map(|seed| held(&sample(seed), 1, 1, seed)).sum();
+    assert!(offered > 200, "{offered}");
 }
 
 #[test]
@@ -216,7 +220,7 @@ fn margins_of_random_jobs_hold_inside_and_fail_outside() {
 fn changes_and_margins_of_many_jobs() {
     for seed in 100..400 {
         let case = Case::of("sample.toml", &job_sample::job(seed, rulebook(), job_sample::WHOLE));
-        held(&case, 4, seed);
+        held(&case, 4, 3, seed);
         for joint in case.decision.job.joints.iter().map(|joint| joint.name.to_string()) {
             for filler in fillers(&case, &joint, &mut Seeded::new(seed), &[Verdict::Recommended]) {
                 hold_margins(&case, &joint, &filler, &case.margins(&joint, &filler));
@@ -227,7 +231,7 @@ fn changes_and_margins_of_many_jobs() {
 
 #[test]
 fn what_is_kept_is_not_touched() {
-    for seed in 0..12 {
+    for seed in 0..6 {
         let case = sample(seed);
         let joint = case.decision.job.joints[0].name.to_string();
         for filler in fillers(&case, &joint, &mut Seeded::new(seed), &[Verdict::Barred]) {

@@ -5,7 +5,7 @@ use program::*;
 
 use program::library::*;
 use whyrod::explain::{Answer, Extent, why, why_not};
-use whyrod::show::{Depth, Length, answer};
+use whyrod::show::{Length, answer};
 
 /// The answers about every filler at every joint of an example, with the question that was asked.
 fn answers(example: &str) -> Vec<(&'static str, Answer)> {
@@ -45,9 +45,7 @@ fn a_default_answer_is_a_screen_and_a_brief_one_a_sentence() {
             assert!(words.ends_with(['.', '?', ')']), "{words}");
             assert!(words.contains(&told.filler) && words.contains(&told.joint), "{words}");
             assert!(brief.lines().count() <= 8 && !brief.contains("\n\n"), "{brief}");
-            let full = answer(&told, Length::Full(Depth::Whole), 80);
-            let argued = told.argument.opened.nodes.len();
-            assert!(argued <= told.derivation.nodes.len() && full.lines().count() >= count.min(3), "{page}");
+            assert!(told.argument.opened.nodes.len() <= told.derivation.nodes.len(), "{page}");
         }
     }
     lengths.sort_unstable();

@@ -46,7 +46,9 @@ fn symbol<S: serde::Serializer>(unit: &Unit, serializer: S) -> Result<S::Ok, S::
 
 /// Closes in on the border between a number for which `holds` is true and one for which it is false.
 pub(super) fn close_in(mut good: f64, mut bad: f64, holds: impl Fn(f64) -> bool) -> (f64, f64) {
-    while (good - bad).abs() > CLOSE * good.abs().max(bad.abs()) {
+    // A border at nothing is not closed in on for ever.
+    let least = (good - bad).abs() / 100.0;
+    while (good - bad).abs() > CLOSE * good.abs().max(bad.abs()).max(least) {
         let middle = good / 2.0 + bad / 2.0;
         if middle == good || middle == bad {
             break;
@@ -68,7 +70,9 @@ pub(super) fn close_in(mut good: f64, mut bad: f64, holds: impl Fn(f64) -> bool)
 /// The roundest number of few digits between two that lie close together, both included.
 fn round_between(good: f64, bad: f64) -> Option<f64> {
     let between = |round: &f64| (good.min(bad)..=good.max(bad)).contains(round);
-    (1..=FEW_DIGITS).map(|digits| nearest(good, decimals(good, digits))).find(between)
+    std::iter::once(0.0)
+        .chain((1..=FEW_DIGITS).map(|digits| nearest(good, decimals(good, digits))))
+        .find(between)
 }
 
 /// The nearest number with so many digits behind the point, or in front of it.
@@ -194,6 +198,12 @@ mod tests {
     fn halving_ends_beside_the_border() {
         let found = border(20.0, 95.0, |x| x <= 65.0);
         assert!(found.holds <= 65.0 && found.fails > 65.0 && found.fails - found.holds < 1e-7);
+        let asked = std::cell::Cell::new(0);
+        let found = border(-20.0, 30.0, |x| {
+            asked.set(asked.get() + 1);
+            x <= 0.0
+        });
+        assert!(found.holds == 0.0 && found.fails < 1e-8 && asked.get() < 50, "{found:?}");
         let found = border(3.0, 0.1, |x| x > 0.1 + 0.2);
         assert!(found.holds > 0.1 + 0.2 && found.fails <= 0.1 + 0.2);
     }

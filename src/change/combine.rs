@@ -4,7 +4,7 @@
 use super::lever::{Lever, Values};
 use super::session::Obstacle;
 use super::setting::{Setting, Written};
-use super::smallest::{Found, Step, settings, steps};
+use super::smallest::{ENOUGH, Found, Step, settings, steps};
 use super::trial::{Search, Trial, for_each};
 use crate::verdict::{Decision, Verdict};
 use std::collections::BTreeSet;
@@ -22,6 +22,8 @@ const TRIED: usize = 3000;
 struct Partial {
     step: Step,
     lifts: BTreeSet<Obstacle>,
+    /// What still stands against it, or does so now.
+    left: BTreeSet<Obstacle>,
 }
 
 /// Two or three changes that together make a filler usable, and none of which can be left out.
@@ -77,7 +79,7 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
         }
         let lifts: BTreeSet<Obstacle> = base.difference(&look.obstacles).cloned().collect();
         let step = Step { lever: place, scale, setting, stretch: None, movement };
-        (!lifts.is_empty()).then_some(Partial { step, lifts })
+        (!lifts.is_empty()).then_some(Partial { step, lifts, left: look.obstacles })
     };
     let text = |value: &String| Setting { path: lever.path.clone(), value: Written::Text(value.clone()) };
     let mut found: Vec<Partial> = Vec::new();
@@ -88,7 +90,7 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
         Values::Alloys(alloys) => {
             for (away, alloy) in alloys.iter().enumerate() {
                 let Some(one) = partial(text(alloy), None, 1.0 + away as f64) else { continue };
-                if !found.iter().any(|known| known.lifts.is_superset(&one.lifts)) {
+                if !found.iter().any(|known| known.left.is_subset(&one.left)) {
                     found.push(one);
                 }
             }
@@ -104,7 +106,7 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
                         continue;
                     };
                     let known = |known: &Partial| {
-                        known.lifts == one.lifts && known.step.scale == Some(index) && {
+                        known.left == one.left && known.step.scale == Some(index) && {
                             let other =
                                 scale.tries().into_iter().find(|n| scale.setting(*n) == known.step.setting);
                             other.is_some_and(|other| up(other) == up(number))
@@ -180,27 +182,53 @@ pub(super) fn together_recommended(
             steps.iter().map(|step| (levers[step.lever].last_resort, levers[step.lever].effort)).max();
         (hardest.map(|(last, _)| last), steps.len(), hardest)
     });
+    // Two ends of one scale are one way to begin.
+    let mut begun: Vec<Vec<usize>> = Vec::new();
+    beginnings.retain(|steps| {
+        let levers: Vec<usize> = steps.iter().map(|step| step.lever).collect();
+        let new = !begun.contains(&levers);
+        begun.push(levers);
+        new
+    });
     beginnings.truncate(BEGINNINGS);
     if !wanted.contains(&Verdict::Usable) {
         beginnings = weakened(trial, levers);
     }
-    let pairs: Vec<(usize, usize)> = (0..beginnings.len())
-        .flat_map(|beginning| (0..levers.len()).map(move |lever| (beginning, lever)))
-        .filter(|(beginning, lever)| {
-            beginnings[*beginning].iter().all(|step| step.lever != *lever)
-                && !matches!(levers[*lever].values, Values::Alloys(_))
-        })
-        .collect();
-    let sets = for_each(&pairs, |(beginning, lever)| {
-        let made = settings(&beginnings[*beginning]);
-        steps(trial, decision, &levers[*lever], *lever, &made, Verdict::Recommended)
-            .into_iter()
-            .map(|step| [&beginnings[*beginning][..], &[step][..]].concat())
-            .filter(|steps| is_minimal(trial, steps, Verdict::Recommended))
-            .map(|steps| Found { steps, goal: Verdict::Recommended })
-            .collect::<Vec<_>>()
-    });
-    sets.into_iter().flatten().collect()
+    let last_resort = |steps: &[Step]| steps.iter().any(|step| levers[step.lever].last_resort);
+    let serves = |beginning: &[Step], place: usize, numbers: bool| {
+        let lever = &levers[place];
+        beginning.iter().all(|step| step.lever != place)
+            && match lever.values {
+                Values::Order(_) | Values::Stock => !numbers,
+                // Where another part is needed anyway, only the choice among fillers is looked at besides.
+                _ if last_resort(beginning) || lever.last_resort => false,
+                Values::Words(_) => !numbers,
+                Values::Numbers(_) => numbers,
+                Values::Alloys(_) => false,
+            }
+    };
+    let mut sets: Vec<Found> = Vec::new();
+    // Numbers take longest to try, so they come only where the rest does not bring enough.
+    for numbers in [false, true] {
+        let pairs: Vec<(usize, usize)> = (0..beginnings.len())
+            .flat_map(|beginning| (0..levers.len()).map(move |lever| (beginning, lever)))
+            .filter(|(beginning, lever)| serves(&beginnings[*beginning], *lever, numbers))
+            .collect();
+        let found = for_each(&pairs, |(beginning, lever)| {
+            let made = settings(&beginnings[*beginning]);
+            steps(trial, decision, &levers[*lever], *lever, &made, Verdict::Recommended)
+                .into_iter()
+                .map(|step| [&beginnings[*beginning][..], &[step][..]].concat())
+                .filter(|steps| is_minimal(trial, steps, Verdict::Recommended))
+                .map(|steps| Found { steps, goal: Verdict::Recommended })
+                .collect::<Vec<_>>()
+        });
+        sets.extend(found.into_iter().flatten());
+        if sets.len() >= ENOUGH {
+            break;
+        }
+    }
+    sets
 }
 
 /// Words that rid a usable filler of some rival and not of all.

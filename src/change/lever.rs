@@ -61,12 +61,14 @@ enum Part {
     Highest(f64),
 }
 
-/// How often a number is doubled, or moved on, while it is looked for.
+/// Where a temperature is looked for, in °C.
 const TEMPERATURES: [f64; 13] =
     [-250.0, -150.0, -80.0, -50.0, -20.0, 0.0, 20.0, 40.0, 60.0, 90.0, 140.0, 220.0, 400.0];
+/// Where a share is looked for.
 const SHARES: [f64; 15] =
     [0.02, 0.06, 0.1, 0.15, 0.2, 0.27, 0.34, 0.42, 0.5, 0.58, 0.66, 0.74, 0.82, 0.9, 0.98];
-const FACTORS: [f64; 6] = [1.15, 1.4, 1.8, 2.5, 4.0, 8.0];
+/// Other numbers are looked for at so many times what they are, and at so many parts of it.
+const FACTORS: [f64; 5] = [1.15, 1.4, 1.8, 2.5, 4.0];
 /// Sizes in millimetres, and the same numbers of any other unit, where none stands there.
 const SIZES: [f64; 13] = [0.3, 0.7, 1.0, 1.5, 2.2, 3.0, 4.0, 6.0, 8.0, 11.0, 16.0, 24.0, 40.0];
 

@@ -21,7 +21,7 @@ const ALLOYS_OFFERED: usize = 2;
 const ALLOYS_TRIED: usize = 6;
 
 /// Several changes together are looked for only where fewer single ones than this were found.
-const ENOUGH: usize = 3;
+pub(super) const ENOUGH: usize = 3;
 
 /// A change of facts and the verdict that it brings.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -191,7 +191,10 @@ pub(super) fn steps(
                 .collect()
         }
         Values::Numbers(scales) => {
-            let found = scales.iter().enumerate().flat_map(|(index, scale)| {
+            // While answers are missing, a recommendation waits on them and not on numbers that are there.
+            let waits = goal == Verdict::Recommended && trial.waits_on_answers();
+            let moved = scales.iter().enumerate().filter(|(_, scale)| !waits || scale.now.is_none());
+            let found = moved.flat_map(|(index, scale)| {
                 let settings = |number: f64| with(&scale.setting(number));
                 let search = Search { trial, scale, settings: &settings, goal };
                 search.stretches().into_iter().map(move |stretch| (index, stretch))

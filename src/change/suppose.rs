@@ -26,6 +26,8 @@ pub struct Moved<T> {
 pub struct Supposed {
     /// Paths of the job file and their new values.
     pub set: BTreeMap<String, String>,
+    /// What stands at these paths in the job file; `null` where nothing does.
+    pub was: BTreeMap<String, Option<String>>,
     /// Whether any verdict, standing, open question or caution moved.
     pub moved: bool,
     /// The joints at which something moved, in the order of the job file.
@@ -139,16 +141,16 @@ pub fn suppose(
     let changed = session.changed(&text, settings)?;
     let before = session.decide(job, Recording::Everything)?;
     let after = session.decide(changed, Recording::Everything)?;
-    Ok(compared(&before, &after, settings, joint))
+    let was = settings
+        .iter()
+        .map(|one| (one.path.to_string(), text.value(&one.path).map(|value| value.plain())))
+        .collect();
+    let set = settings.iter().map(|one| (one.path.to_string(), one.value.plain())).collect();
+    Ok(Supposed { set, was, ..compared(&before, &after, joint) })
 }
 
-/// What differs between two decisions.
-fn compared(
-    before: &Decision<'_>,
-    after: &Decision<'_>,
-    settings: &[Setting],
-    only: Option<&str>,
-) -> Supposed {
+/// What differs between two decisions, without what was set.
+fn compared(before: &Decision<'_>, after: &Decision<'_>, only: Option<&str>) -> Supposed {
     let (old, new) = (before.report(), after.report());
     let (told_before, told_after) = (Grades::of(before), Grades::of(after));
     let mut joints = Vec::new();
@@ -175,7 +177,8 @@ fn compared(
         (Vec::new(), Vec::new())
     };
     Supposed {
-        set: settings.iter().map(|one| (one.path.to_string(), one.value.plain())).collect(),
+        set: BTreeMap::new(),
+        was: BTreeMap::new(),
         moved: !joints.is_empty()
             || fewest.is_some()
             || !cautions_gone.is_empty()

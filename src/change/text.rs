@@ -166,8 +166,11 @@ fn invalid(error: &dyn std::fmt::Display) -> PlaceError {
     PlaceError::Invalid(error.to_string())
 }
 
+/// A section and a name in it, where a path begins so; and the keys behind.
+type Split<'p> = (Option<(&'p str, &'p str)>, &'p [String]);
+
 /// Splits a path into where to look first and the keys from there on: a part, a joint, or the file itself.
-fn split(path: &Path) -> Result<(Option<(&str, &str)>, &[String]), PlaceError> {
+fn split(path: &Path) -> Result<Split<'_>, PlaceError> {
     match path.keys() {
         [section, name, rest @ ..] if matches!(section.as_str(), "parts" | "joints") => {
             if rest.is_empty() {

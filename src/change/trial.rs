@@ -2,7 +2,7 @@
 
 use super::border::{Border, Stretch, between, close_in, roundest};
 use super::lever::Scale;
-use super::session::{ChangeError, Look, Question, Session};
+use super::session::{ChangeError, Look, Obstacle, Question, Session};
 use super::setting::Setting;
 use super::text::JobText;
 use crate::job::Job;
@@ -14,6 +14,9 @@ use std::sync::{Arc, Mutex, PoisonError};
 /// The most fillers that a filler is held against before it is held against all.
 const RIVALS: usize = 3;
 
+/// Looks by settings and the fillers looked at; `None` where a job has mistakes.
+type Seen = HashMap<(Vec<Setting>, Against), Option<Look>>;
+
 /// One filler at one joint of a job, and what is known of changes of that job.
 pub(super) struct Trial<'a, 'r> {
     pub session: &'a Session<'r>,
@@ -22,7 +25,7 @@ pub(super) struct Trial<'a, 'r> {
     pub filler: &'a str,
     /// Fillers that beat it in the job as it stands, or are recommended there.
     rivals: Vec<Arc<str>>,
-    seen: Mutex<HashMap<(Vec<Setting>, Against), Option<Look>>>,
+    seen: Mutex<Seen>,
     /// Called with the number of jobs decided so far.
     progress: &'a (dyn Fn(usize) + Sync),
     decided: AtomicUsize,
@@ -95,6 +98,12 @@ impl<'a, 'r> Trial<'a, 'r> {
     /// The same, all fillers looked at.
     pub fn among_all(&self, settings: &[Setting]) -> Option<Look> {
         self.look(settings, Against::All)
+    }
+
+    /// Whether the filler waits on answers in the job as it stands.
+    pub fn waits_on_answers(&self) -> bool {
+        let question = |obstacle: &Obstacle| matches!(obstacle, Obstacle::Question(_));
+        self.among_rivals(&[]).is_some_and(|look| look.obstacles.iter().any(question))
     }
 
     /// Whether the verdict is at least this good with these settings.

@@ -1,7 +1,7 @@
 //! Facts found by the names that stand in their roles. No sentences.
 
 use crate::engine::{FactId, Status};
-use crate::language::{RelationId, Type};
+use crate::language::{Pattern, RelationId, Span, Term, Type, Value};
 use crate::verdict::Decision;
 
 /// The facts of a relation that have these names in these roles, known ones first.
@@ -10,14 +10,20 @@ pub(super) fn facts_with(
     relation: RelationId,
     names: &[(usize, &str)],
 ) -> Vec<FactId> {
-    let derivation = &decision.derivation;
-    let is = |fact: FactId, role: usize, name: &str| {
-        derivation.cell(fact, role).is_some_and(|value| value.to_string() == name)
-    };
-    derivation
-        .facts(relation)
-        .filter(|fact| names.iter().all(|(role, name)| is(*fact, *role, name)))
-        .collect()
+    decision.derivation.matching(&pattern_with(decision, relation, names))
+}
+
+/// The pattern of the facts that have these names in these roles.
+pub(super) fn pattern_with(
+    decision: &Decision<'_>,
+    relation: RelationId,
+    names: &[(usize, &str)],
+) -> Pattern {
+    let mut terms = vec![Term::Any; decision.rulebook.relations[relation.index()].roles.len()];
+    for (role, name) in names {
+        terms[*role] = Term::Constant(Value::Symbol((*name).into()));
+    }
+    Pattern { relation, terms, span: Span::default() }
 }
 
 /// The text in a role of a fact; empty where nobody has told it.

@@ -1,6 +1,7 @@
 //! Any fact that somebody asks about: why it holds, or why it is not there. For an absent fact the findings that could have
 //! given it are told, nearest first, with what each lacks, and why that is absent in turn; cut to what matters.
 
+use super::about::pattern_with;
 use super::argument::argued;
 use super::build::{Builder, Explanation, Extent, Kind, explain};
 use super::lacking::lacking;
@@ -49,11 +50,7 @@ const OTHERS_TOLD: usize = 2;
 /// The fact that a filler is looked at for a joint.
 pub fn candidate(decision: &Decision<'_>, joint: &str, filler: &str) -> Pattern {
     let words = &decision.vocabulary.candidate;
-    let mut terms = vec![Term::Any; decision.rulebook.relations[words.relation.index()].roles.len()];
-    for (role, name) in words.roles.into_iter().zip([joint, filler]) {
-        terms[role] = Term::Constant(Value::Symbol(name.into()));
-    }
-    Pattern { relation: words.relation, terms, span: Span::default() }
+    pattern_with(decision, words.relation, &[(words.roles[0], joint), (words.roles[1], filler)])
 }
 
 /// Answers about the facts of a pattern.
@@ -78,7 +75,7 @@ pub fn inquire(decision: &Decision<'_>, pattern: &Pattern, extent: Extent) -> In
             format!("Whether {asked} waits on an answer{waits}")
         }
         (_, 1) => format!("It holds: {}.", fact_sentence(decision.rulebook, &decision.derivation, facts[0])),
-        (_, count) => format!("It holds in {count} ways: {asked}."),
+        (_, count) => format!("{count} facts are there: {asked}."),
     };
     Inquiry { asked, status, brief, opened: argued(decision, &derivation), derivation }
 }
@@ -186,7 +183,9 @@ fn missing(
         return node;
     }
     if path.len() >= DEEPEST {
-        builder.explanation.nodes[node].closed = true;
+        let text = format!("to be asked about by itself: {}", in_rulebook_words(decision, pattern));
+        let hint = builder.node(Kind::Aggregate, text, false);
+        builder.edge(node, hint, "attempt");
         return node;
     }
     path.push(key);
@@ -202,6 +201,18 @@ fn missing(
         builder.edge(node, rest, "attempt");
     }
     node
+}
+
+/// A pattern as it is written in a rulebook.
+fn in_rulebook_words(decision: &Decision<'_>, pattern: &Pattern) -> String {
+    let plain = |text: &str| text.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '.'));
+    let term = |term: &Term| match term {
+        Term::Constant(Value::Symbol(text)) if !plain(text) => format!("\"{text}\""),
+        Term::Constant(value) => value.to_string(),
+        Term::Any | Term::Variable(_) => "_".to_owned(),
+    };
+    let terms: Vec<String> = pattern.terms.iter().map(term).collect();
+    format!("{}({})", decision.rulebook.relations[pattern.relation.index()].name, terms.join(", "))
 }
 
 /// Tells what a finding lacks.

@@ -13,7 +13,11 @@ const FINDINGS_TOLD: usize = 3;
 /// Lays out what moved.
 pub fn supposed(answer: &Supposed, width: usize) -> String {
     let mut page = Page::new(width);
-    let set: Vec<String> = answer.set.iter().map(|(path, value)| format!("{path} = {value}")).collect();
+    let set: Vec<String> = answer
+        .set
+        .iter()
+        .map(|(path, value)| format!("{path} = {value} ({})", now(answer.was.get(path))))
+        .collect();
     page.paragraph("", "  ", &format!("Suppose {}", set.join(", ")), Ink::Heading);
     if !answer.moved {
         page.gap();
@@ -48,6 +52,14 @@ pub fn supposed(answer: &Supposed, width: usize) -> String {
         }
     }
     page.finish()
+}
+
+/// What stands in the job file where something else is put.
+fn now(was: Option<&Option<String>>) -> String {
+    match was {
+        Some(Some(was)) => format!("now {was}"),
+        _ => "not given now".to_owned(),
+    }
 }
 
 fn listed(fillers: &[String]) -> String {
@@ -91,15 +103,22 @@ fn joint_moved(page: &mut Page, joint: &JointMoved) {
     }
 }
 
-/// What fillers must share to be told together: the verdicts, and the levels that moved.
-fn kind(filler: &FillerMoved) -> (Option<Verdict>, Option<Verdict>, Vec<(&str, &str, &str)>) {
+/// What fillers must share to be told together: the verdicts, and by criterion the levels that moved.
+#[derive(PartialEq)]
+struct Alike<'a> {
+    before: Option<Verdict>,
+    after: Option<Verdict>,
+    levels: Vec<(&'a str, &'a str, &'a str)>,
+}
+
+fn kind(filler: &FillerMoved) -> Alike<'_> {
     let levels = filler
         .standings
         .iter()
         .filter(|standing| standing.level_moved())
         .map(|moved| (moved.criterion.as_str(), level(&moved.before), level(&moved.after)))
         .collect();
-    (filler.verdict.before, filler.verdict.after, levels)
+    Alike { before: filler.verdict.before, after: filler.verdict.after, levels }
 }
 
 fn level(standing: &Option<Standing>) -> &str {
@@ -197,7 +216,11 @@ pub fn changes(found: &Changes, all: bool, width: usize) -> String {
             .take(told)
             .for_each(|change| page.paragraph("  - ", "    ", &with(change), Ink::Plain));
         if told < serving.len() {
-            page.indented(4, &format!("and in {} other ways (--all)", serving.len() - told), Ink::Faint);
+            let text = match serving.len() - told {
+                1 => "and in one other way (--all)".to_owned(),
+                more => format!("and in {more} other ways (--all)"),
+            };
+            page.indented(4, &text, Ink::Faint);
         }
     }
     let text = page.finish();
@@ -207,10 +230,7 @@ pub fn changes(found: &Changes, all: bool, width: usize) -> String {
 /// "with service.sustained-temperature = 65 °C (now 95 °C; 65 °C or less will do)".
 fn with(change: &Change) -> String {
     let one = |(path, value): (&String, &String)| {
-        let now = match change.was.get(path) {
-            Some(Some(was)) => format!("now {was}"),
-            _ => "not given now".to_owned(),
-        };
+        let now = now(change.was.get(path));
         let will_do =
             change.will_do.get(path).map_or(String::new(), |numbers| format!("; {numbers} will do"));
         format!("{path} = {value} ({now}{will_do})")
@@ -228,7 +248,7 @@ pub fn margins(margins: &[Margin], width: usize) -> String {
     page.verbatim("");
     page.indented(0, "How far facts may move before the recommendation falls", Ink::Heading);
     for margin in margins {
-        let now = margin.now.as_ref().map_or("not given now".to_owned(), |now| format!("now {now}"));
+        let now = now(Some(&margin.now));
         let limits: Vec<&Limit> = [&margin.down, &margin.up].into_iter().flatten().collect();
         let stands: Vec<&str> = limits.iter().map(|limit| limit.stands.as_str()).collect();
         let stands = if stands.is_empty() {
