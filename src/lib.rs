@@ -1,9 +1,12 @@
 //! Which filler rod for an aluminium joint, and why.
 //!
 //! Data flows one way: a [`job`] becomes facts, the [`engine`] derives what a rulebook ([`language`]) says of them, with
-//! relations [`computed`] by the [`metallurgy`]; [`verdict`] collects what was concluded, [`explain`] tells why, and
-//! [`show`] puts it on a page. [`command`] is the thin face over all of it.
+//! relations [`computed`] by the [`metallurgy`]; [`verdict`] collects what was concluded, [`change`] finds what other facts
+//! would bring, [`explain`] tells why, and [`show`] puts it on a page. [`ask`] puts open questions to the user, and
+//! [`command`] is the thin face over all of it.
 
+pub mod ask;
+pub mod change;
 pub mod command;
 pub mod computed;
 pub mod engine;

@@ -7,9 +7,14 @@ use std::path::{Path, PathBuf};
 
 /// For each folder of `src`, the others that it may use. What is not listed is not allowed.
 const ARROWS: &[(&str, &[&str])] = &[
-    ("command", &["show", "explain", "mixture", "verdict", "job", "engine", "language", "quantity"]),
-    ("show", &["explain", "mixture", "verdict", "job", "quantity"]),
-    ("explain", &["verdict", "engine", "language"]),
+    (
+        "command",
+        &["ask", "show", "explain", "change", "mixture", "verdict", "job", "engine", "language", "quantity"],
+    ),
+    ("ask", &["show", "change", "verdict", "job", "engine", "language"]),
+    ("show", &["explain", "change", "mixture", "verdict", "job", "quantity"]),
+    ("explain", &["change", "verdict", "engine", "language"]),
+    ("change", &["verdict", "computed", "job", "engine", "language", "quantity"]),
     ("mixture", &["verdict", "computed", "metallurgy", "engine", "language", "quantity"]),
     ("verdict", &["computed", "job", "engine", "language", "quantity"]),
     ("computed", &["metallurgy", "engine", "language", "quantity"]),

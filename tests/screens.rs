@@ -104,6 +104,43 @@ fn why_not_recommended() {
 }
 
 #[test]
+fn suppose() {
+    insta::assert_snapshot!(screen(&["suppose", JOB, "service.sustained-temperature = 60 °C"]));
+}
+
+#[test]
+fn suppose_with_two_facts_at_one_joint() {
+    let settings = ["joints.\"rim seam\".leg = 8 mm", "parts.rim.alloy = \"Grey\""];
+    insta::assert_snapshot!(screen(&["suppose", JOB, settings[0], settings[1], "--joint", "rim seam"]));
+}
+
+#[test]
+fn suppose_where_nothing_moves() {
+    insta::assert_snapshot!(screen(&["suppose", JOB, "service.sustained-temperature = 95.5 °C"]));
+}
+
+#[test]
+fn suppose_an_answer_that_was_missing() {
+    insta::assert_snapshot!(screen(&["suppose", HALF, "service.sustained-temperature = 60 °C"]));
+}
+
+#[test]
+fn mistakes_in_a_change_are_pointed_at() {
+    let told = |settings: &[&str]| {
+        let arguments = ["suppose", JOB].iter().chain(settings).chain(&["--rules", RULES]);
+        run(arguments).with_status(1).err
+    };
+    let all = [
+        told(&["service.finsh = painted"]),
+        told(&["service.finish = paintd"]),
+        told(&["joints.\"rim sam\".leg = 5 mm"]),
+        told(&["service.finish"]),
+        run(["why-not", JOB, "P2", "--keep", "service.finsh", "--rules", RULES]).with_status(1).err,
+    ];
+    insta::assert_snapshot!(all.join("\n"));
+}
+
+#[test]
 fn rulebook_check() {
     insta::assert_snapshot!(screen(&["rulebook", "check"]));
 }
@@ -127,11 +164,13 @@ fn a_mistake_in_a_job() {
 
 #[test]
 fn help() {
-    let commands: [&[&str]; 9] = [
+    let commands: [&[&str]; 11] = [
         &[],
         &["choose"],
         &["why"],
         &["why-not"],
+        &["suppose"],
+        &["ask"],
         &["pool"],
         &["rulebook"],
         &["rulebook", "check"],

@@ -2,7 +2,7 @@
 
 use super::{Failure, General};
 use crate::engine::Recording;
-use crate::job::{Job, read_job};
+use crate::job::{Job, JobErrors, read_job};
 use crate::language::{
     Diagnostic, PatternError, Rulebook, RulebookError, Sources, draw, read_rulebook, read_rulebook_texts,
 };
@@ -76,12 +76,15 @@ pub fn job(path: &Path, rulebook: &Rulebook, general: &General) -> Result<Job, F
         let file = std::fs::File::open(path).map_err(unreadable)?;
         file.take(MUCH).read_to_end(&mut bytes).map_err(unreadable)?;
     }
-    read_job(&name, &bytes, rulebook).map_err(|errors| {
-        let count = errors.diagnostics.len();
-        let plural = if count == 1 { "" } else { "s" };
-        let drawn = drawn(&errors.diagnostics, &errors.sources, general);
-        Failure(format!("{drawn}error: the job file has {count} mistake{plural}\n"))
-    })
+    read_job(&name, &bytes, rulebook).map_err(|errors| job_failure(&errors, "the job file", general))
+}
+
+/// A job's mistakes, drawn; `what` has them.
+pub fn job_failure(errors: &JobErrors, what: &str, general: &General) -> Failure {
+    let count = errors.diagnostics.len();
+    let plural = if count == 1 { "" } else { "s" };
+    let drawn = drawn(&errors.diagnostics, &errors.sources, general);
+    Failure(format!("{drawn}error: {what} has {count} mistake{plural}\n"))
 }
 
 /// The job, decided.

@@ -1,10 +1,13 @@
 //! The command line: arguments to calls to exit status. One file a command; nothing here is worth testing by itself.
 
+mod ask;
 mod choose;
 mod completions;
 mod inputs;
 mod pool;
+mod progress;
 mod rulebook;
+mod suppose;
 mod why;
 mod why_not;
 
@@ -44,6 +47,9 @@ Examples:
   whyrod choose cyclone.toml             the filler for each joint, and why
   whyrod why cyclone.toml 4043           the derivation behind a verdict
   whyrod why-not cyclone.toml 5356       what bars it, or what beats it
+  whyrod suppose cyclone.toml 'service.finish = \"painted\"'
+                                         what moves with another fact
+  whyrod ask cyclone.toml                what is still open, question by question
   whyrod pool --base 6061 --filler 4043 --dilution 40..60%
                                          what freezes, and how
   whyrod rulebook check my-rules         read rules and run their expectations
@@ -98,6 +104,10 @@ enum Command {
     Why(why::Arguments),
     /// What bars a filler, or what beats it
     WhyNot(why_not::Arguments),
+    /// The job again with some facts changed: what moves, and which findings moved it
+    Suppose(suppose::Arguments),
+    /// The open questions, the one that decides most first; answers go into the job file
+    Ask(ask::Arguments),
     /// Composition, freezing path and cracking measures of a mixture, without a job
     Pool(pool::Arguments),
     /// Look after a rulebook
@@ -119,6 +129,8 @@ pub fn run() -> ExitCode {
         Command::Choose(arguments) => choose::run(arguments, general),
         Command::Why(arguments) => why::run(arguments, general),
         Command::WhyNot(arguments) => why_not::run(arguments, general),
+        Command::Suppose(arguments) => suppose::run(arguments, general),
+        Command::Ask(arguments) => ask::run(arguments, general),
         Command::Pool(arguments) => pool::run(arguments, general),
         Command::Rulebook(arguments) => rulebook::run(arguments, general),
         Command::Completions(arguments) => completions::run(arguments),

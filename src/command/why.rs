@@ -1,6 +1,8 @@
 //! `whyrod why JOB FILLER`, and what it shares with `why-not`.
 
+use super::progress::Progress;
 use super::{Ending, Failure, General, inputs, print, print_json};
+use crate::change::{Session, margins};
 use crate::engine::Recording;
 use crate::explain::{
     Answer, AnswerError, Better, Contrast, Explanation, Extent, Inquiry, Presence, candidate, contrast,
@@ -65,7 +67,7 @@ pub struct Asked {
     depth: Option<u16>,
     /// Show every way in which each fact was found, not the first alone
     #[arg(long)]
-    all: bool,
+    pub(super) all: bool,
     /// Write the derivation as a graph
     #[arg(long, value_enum, value_name = "FORMAT", conflicts_with = "json")]
     graph: Option<Graph>,
@@ -99,7 +101,16 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
             let status = about_fact(&arguments.asked, fact, general)?;
             Ok(if status == Presence::Absent { Ending::None } else { Ending::Done })
         }
-        (None, None) => ask(&arguments.asked, general, why, false).map(|_| Ending::Done),
+        (None, None) => {
+            let progress = Progress::new();
+            let more = |session: &Session<'_>, decision: &Decision<'_>, answer: &mut Answer| {
+                let (joint, filler) = (&answer.joint, &answer.filler);
+                answer.margins =
+                    margins(session, decision, joint, filler, &|decided| progress.tell(decided))?;
+                Ok(show::margins(&answer.margins, width()))
+            };
+            ask(&arguments.asked, general, why, more, false).map(|_| Ending::Done)
+        }
     }
 }
 
@@ -197,12 +208,14 @@ impl Asked {
     }
 }
 
-/// Asks about each joint that is meant, prints the answers, and gives them back. With `against`, it is also told why a filler
+/// Asks about each joint that is meant, works out more about each answer where one sentence is not enough, prints all, and
+/// gives the answers back. With `against`, it is also told why a filler
 /// is not looked at at all; then there are no answers.
 pub(super) fn ask(
     asked: &Asked,
     general: &General,
     question: Question,
+    more: impl Fn(&Session<'_>, &Decision<'_>, &mut Answer) -> Result<String, Failure>,
     against: bool,
 ) -> Result<Vec<Answer>, Failure> {
     let rulebook = inputs::rulebook(general)?;
@@ -211,7 +224,7 @@ pub(super) fn ask(
     let report = decision.report();
     let joints = asked.joints(&decision);
     let answers = joints.iter().map(|joint| question(&decision, &report, joint, &filler, asked.extent()));
-    let answers: Vec<Answer> = match answers.collect() {
+    let mut answers: Vec<Answer> = match answers.collect() {
         // A filler that the rulebook knows and the job does not look at: there is a reason for that.
         Err(AnswerError::NotACandidate { .. }) if against && filler_named(&filler, &rulebook).is_some() => {
             tell(
@@ -223,6 +236,13 @@ pub(super) fn ask(
         }
         answers => answers?,
     };
+    let mut told = vec![String::new(); answers.len()];
+    if asked.graph.is_none() && !asked.brief {
+        let session = Session::new(&rulebook)?;
+        for (answer, told) in answers.iter_mut().zip(&mut told) {
+            *told = more(&session, &decision, answer)?;
+        }
+    }
     let Some((first, also)) = answers.split_first() else { return Ok(answers) };
     match asked.graph {
         Some(format) => draw(
@@ -233,7 +253,8 @@ pub(super) fn ask(
         )?,
         None if general.json => print_json(&Several { first, also })?,
         None => {
-            let pages = answers.iter().map(|one| answer(one, asked.length(), width()));
+            let page = |(one, told): (&Answer, &String)| answer(one, asked.length(), width()) + told;
+            let pages = answers.iter().zip(&told).map(page);
             print(&pages.collect::<Vec<_>>().join(asked.gap()))?;
         }
     }

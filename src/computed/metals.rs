@@ -4,7 +4,7 @@ use crate::engine::{Cell, Inputs, TermId};
 use crate::language::Value;
 use crate::metallurgy::mixing::{Melted, Spread};
 use crate::quantity::{Dimension, Quantity};
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 /// A content of none.
 pub(super) fn nothing() -> Spread {
@@ -38,14 +38,27 @@ pub(super) fn spread_of(cells: &[Cell], first: usize) -> Option<Spread> {
 /// Contents of one metal by element, with the rows they come from.
 pub(super) type Contents = BTreeMap<TermId, (usize, Spread)>;
 
-/// Every metal of an input `…(metal, element, lowest, nominal, highest)`.
-pub(super) fn contents(inputs: &Inputs<'_>, input: usize) -> HashMap<TermId, Contents> {
-    by_metal(inputs, input, |row| spread_in(inputs, input, row, 2))
+/// The wanted metals of an input `…(metal, element, lowest, nominal, highest)`.
+pub(super) fn contents(
+    inputs: &Inputs<'_>,
+    input: usize,
+    wanted: &HashSet<TermId>,
+) -> HashMap<TermId, Contents> {
+    by_metal(inputs, input, wanted, |row| spread_in(inputs, input, row, 2))
 }
 
 /// The same of an input `…(metal, element, share)`: one amount each.
-pub(super) fn amounts(inputs: &Inputs<'_>, input: usize) -> HashMap<TermId, Contents> {
-    by_metal(inputs, input, |row| number_in(inputs, input, row, 2).map(single))
+pub(super) fn amounts(
+    inputs: &Inputs<'_>,
+    input: usize,
+    wanted: &HashSet<TermId>,
+) -> HashMap<TermId, Contents> {
+    by_metal(inputs, input, wanted, |row| number_in(inputs, input, row, 2).map(single))
+}
+
+/// The terms in a role of an input.
+pub(super) fn terms(inputs: &Inputs<'_>, input: usize, role: usize) -> HashSet<TermId> {
+    (0..inputs.rows(input)).map(|row| inputs.term(input, row, role)).collect()
 }
 
 /// One amount as a spread.
@@ -56,11 +69,14 @@ pub(super) fn single(amount: Quantity) -> Spread {
 fn by_metal(
     inputs: &Inputs<'_>,
     input: usize,
+    wanted: &HashSet<TermId>,
     read: impl Fn(usize) -> Option<Spread>,
 ) -> HashMap<TermId, Contents> {
     let mut metals: HashMap<TermId, Contents> = HashMap::new();
     for row in 0..inputs.rows(input) {
-        if let Some(spread) = read(row) {
+        if wanted.contains(&inputs.term(input, row, 0))
+            && let Some(spread) = read(row)
+        {
             let metal = metals.entry(inputs.term(input, row, 0)).or_default();
             metal.insert(inputs.term(input, row, 1), (row, spread));
         }

@@ -20,6 +20,11 @@ pub const COMPUTATIONS: &[Computation] =
 pub const UNFROZEN: &[Computation] =
     &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING_UNFROZEN, freezing::LIQUATION_UNFROZEN];
 
+/// The same, but that no pool is frozen and whatever rests on its freezing is open: what is known all the same holds
+/// however the pools freeze.
+pub const FREEZING_OPEN: &[Computation] =
+    &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING_OPEN, freezing::LIQUATION_OPEN];
+
 /// What a computation expects to be declared.
 struct Shape {
     relation: &'static str,

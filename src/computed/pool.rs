@@ -1,7 +1,7 @@
 //! The relation `pool`: what a weld pool holds of each element. The mixing itself is `metallurgy::mixing`.
 
 use super::Shape;
-use super::metals::{Contents, contents, elements, melted, nothing, pools, settled, spread_of};
+use super::metals::{Contents, contents, elements, melted, nothing, pools, settled, spread_of, terms};
 use crate::engine::{Cell, Computation, Inputs, OutputCell, Outputs, Working};
 use crate::metallurgy::mixing::{Melted, pool_content, written_out};
 
@@ -25,8 +25,8 @@ const FILLER: usize = 3;
 
 fn run(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
     let pools = pools(inputs, SHARE);
-    let bases = contents(inputs, BASE);
-    let fillers = contents(inputs, FILLER);
+    let bases = contents(inputs, BASE, &terms(inputs, SHARE, 1));
+    let fillers = contents(inputs, FILLER, &terms(inputs, CANDIDATE, 1));
     let empty = Contents::new();
     for candidate in 0..inputs.rows(CANDIDATE) {
         let (joint, filler) = (inputs.term(CANDIDATE, candidate, 0), inputs.term(CANDIDATE, candidate, 1));

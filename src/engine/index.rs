@@ -6,6 +6,7 @@ use super::terms::UNKNOWN;
 use hashbrown::HashTable;
 use rustc_hash::FxHasher;
 use std::hash::Hasher;
+use std::sync::Arc;
 
 /// First and last row under one key.
 #[derive(Clone, Copy, Debug)]
@@ -26,7 +27,8 @@ enum Chains {
 /// An index over some columns. It covers the rows up to the last time it was extended.
 #[derive(Clone, Debug)]
 pub(super) struct Index {
-    columns: Vec<usize>,
+    /// Shared, because rows are copied whole where many runs begin alike.
+    columns: Arc<[usize]>,
     chains: Chains,
     next: Vec<u32>,
     /// Rows with an unknown term among the columns, ascending.
@@ -43,7 +45,7 @@ fn hash(columns: &[usize], cell: impl Fn(usize) -> u32) -> u64 {
 
 impl Index {
     /// An index over these columns (at least one), covering nothing yet.
-    pub(super) fn new(columns: Vec<usize>) -> Self {
+    pub(super) fn new(columns: Arc<[usize]>) -> Self {
         let chains =
             if columns.len() == 1 { Chains::One(Vec::new()) } else { Chains::Many(HashTable::new()) };
         Index { columns, chains, next: Vec::new(), loose: Vec::new() }

@@ -15,6 +15,8 @@ pub(super) struct Layer {
     pub(super) relations: Vec<usize>,
     /// Findings that conclude one of them.
     pub(super) findings: Vec<FindingId>,
+    /// Relations that these findings join, each once, ascending.
+    pub(super) reads: Vec<usize>,
 }
 
 /// Layers in the order of evaluation.
@@ -60,8 +62,10 @@ pub(super) fn layers(rulebook: &Rulebook) -> Result<Vec<Layer>, EngineError> {
         }
     }
     refuse_growth(rulebook, &layer_of)?;
-    let mut layers: Vec<Layer> =
-        components.into_iter().map(|relations| Layer { relations, findings: Vec::new() }).collect();
+    let mut layers: Vec<Layer> = components
+        .into_iter()
+        .map(|relations| Layer { relations, findings: Vec::new(), reads: Vec::new() })
+        .collect();
     for (index, finding) in rulebook.findings.iter().enumerate() {
         let mut places: Vec<usize> =
             finding.hence.iter().map(|hence| layer_of[hence.relation.index()]).collect();
@@ -69,13 +73,21 @@ pub(super) fn layers(rulebook: &Rulebook) -> Result<Vec<Layer>, EngineError> {
         places.dedup();
         for place in places {
             layers[place].findings.push(FindingId::new(index));
+            layers[place].reads.extend(finding.premises.iter().filter_map(|premise| match premise {
+                Premise::Given(pattern) => Some(pattern.relation.index()),
+                _ => None,
+            }));
         }
+    }
+    for layer in &mut layers {
+        layer.reads.sort_unstable();
+        layer.reads.dedup();
     }
     Ok(layers)
 }
 
 /// The relation a premise looks at, and whether all of it must be there first.
-fn looks_at(premise: &Premise) -> Option<(RelationId, bool)> {
+pub(super) fn looks_at(premise: &Premise) -> Option<(RelationId, bool)> {
     match premise {
         Premise::Given(pattern) => Some((pattern.relation, false)),
         Premise::Unless(pattern) => Some((pattern.relation, true)),

@@ -48,7 +48,7 @@ impl Rows {
             known: 0,
             table: HashTable::new(),
             loose: Vec::new(),
-            indexes: indexes.iter().map(|columns| Index::new(columns.clone())).collect(),
+            indexes: indexes.iter().map(|columns| Index::new(columns.as_slice().into())).collect(),
             latest: Vec::new(),
         }
     }

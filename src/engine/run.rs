@@ -3,6 +3,7 @@
 
 use super::computed::compute;
 use super::error::EngineError;
+use super::groundwork::Focus;
 use super::layers::Layer;
 use super::plan::Hence;
 use super::program::{Compiled, Program, fits, refuse_computed};
@@ -58,14 +59,34 @@ pub(super) struct Run<'p, 'r> {
     /// The conclusions of the finding at work that belong to the layer at work.
     pub(super) wanted: Vec<(usize, &'p Hence)>,
     pub(super) overflow: Option<usize>,
+    /// The one relation of which only some rows are wanted, if there is one.
+    pub(super) looked_at: Option<LookedAt>,
+}
+
+/// Rows of a relation that are wanted: those with one of these terms in a column.
+#[derive(Debug)]
+pub(super) struct LookedAt {
+    relation: usize,
+    column: usize,
+    terms: Vec<u32>,
 }
 
 /// What a run leaves behind.
+#[derive(Clone)]
 pub(super) struct Finished {
     pub(super) pool: Pool,
     pub(super) rows: Vec<Rows>,
     pub(super) records: Records,
     pub(super) constants: Vec<u32>,
+}
+
+impl Finished {
+    /// Gives back room that was kept for more.
+    fn shrink(mut self) -> Self {
+        self.rows.iter_mut().for_each(Rows::shrink);
+        self.records.shrink();
+        self
+    }
 }
 
 /// Runs a program on the caller's facts.
@@ -74,46 +95,67 @@ pub(super) fn run(
     given: &[GivenFact],
     recording: Recording,
 ) -> Result<Finished, EngineError> {
-    let compiled = &*program.compiled;
-    let relations = &compiled.rulebook.relations;
-    let rows: Vec<Rows> = relations
-        .iter()
-        .zip(&compiled.tables.indexes)
-        .map(|(relation, indexes)| Rows::new(relation.roles.len(), indexes))
-        .collect();
-    let mut run = Run {
-        compiled,
-        pool: Pool::default(),
-        records: Records::default(),
-        recording,
-        constants: Vec::new(),
-        phase: Phase::Known,
-        newest: vec![0; rows.len()],
-        end: vec![0; rows.len()],
-        rows,
-        registers: Vec::new(),
-        draft: Vec::new(),
-        open: 0,
-        maybe: 0,
-        aside: Vec::new(),
-        settled: Vec::new(),
-        refined: Vec::new(),
-        wanted: Vec::new(),
-        overflow: None,
-    };
-    run.start(given)?;
-    for layer in &compiled.layers {
+    let mut run = Run::new(program, recording);
+    // First the caller's facts, so that the units they were written in are the ones shown.
+    run.give(given)?;
+    run.tables();
+    for layer in &program.compiled.layers {
         run.layer(layer)?;
     }
-    let Run { pool, mut rows, mut records, constants, .. } = run;
-    rows.iter_mut().for_each(Rows::shrink);
-    records.shrink();
-    Ok(Finished { pool, rows, records, constants })
+    Ok(run.finished().shrink())
+}
+
+impl<'p, 'r> Run<'p, 'r> {
+    /// A run that has no facts yet.
+    pub(super) fn new(program: &'p Program<'r>, recording: Recording) -> Self {
+        let compiled = &*program.compiled;
+        let relations = &compiled.rulebook.relations;
+        let rows = relations
+            .iter()
+            .zip(&compiled.tables.indexes)
+            .map(|(relation, indexes)| Rows::new(relation.roles.len(), indexes))
+            .collect();
+        let nothing =
+            Finished { pool: Pool::default(), rows, records: Records::default(), constants: Vec::new() };
+        Run::from(program, nothing, recording)
+    }
+
+    /// A run that goes on from what another left behind.
+    pub(super) fn from(program: &'p Program<'r>, finished: Finished, recording: Recording) -> Self {
+        let Finished { pool, rows, records, constants } = finished;
+        Run {
+            compiled: &program.compiled,
+            pool,
+            records,
+            recording,
+            constants,
+            phase: Phase::Known,
+            newest: vec![0; rows.len()],
+            end: vec![0; rows.len()],
+            rows,
+            registers: Vec::new(),
+            draft: Vec::new(),
+            open: 0,
+            maybe: 0,
+            aside: Vec::new(),
+            settled: Vec::new(),
+            refined: Vec::new(),
+            wanted: Vec::new(),
+            overflow: None,
+            looked_at: None,
+        }
+    }
+
+    /// What it leaves behind.
+    pub(super) fn finished(self) -> Finished {
+        let Run { pool, rows, records, constants, .. } = self;
+        Finished { pool, rows, records, constants }
+    }
 }
 
 impl Run<'_, '_> {
-    /// Takes in the facts: first the caller's, so that the units they were written in are the ones shown.
-    fn start(&mut self, given: &[GivenFact]) -> Result<(), EngineError> {
+    /// Takes in the caller's facts.
+    pub(super) fn give(&mut self, given: &[GivenFact]) -> Result<(), EngineError> {
         let rulebook = self.compiled.rulebook;
         for (index, fact) in given.iter().enumerate() {
             if !fits(rulebook, fact.relation, &fact.cells) {
@@ -122,12 +164,26 @@ impl Run<'_, '_> {
             refuse_computed(rulebook, fact.relation)?;
             self.start_fact(fact.relation, &fact.cells, |records, latest| records.given(latest, index));
         }
+        Ok(())
+    }
+
+    /// Takes in the facts of tables and the constants of plans.
+    pub(super) fn tables(&mut self) {
+        let rulebook = self.compiled.rulebook;
         for (index, fact) in rulebook.facts.iter().enumerate() {
             self.start_fact(fact.relation, &fact.cells, |records, latest| records.table(latest, index));
         }
         let constants = &self.compiled.tables.constants;
         self.constants = constants.iter().map(|value| self.pool.intern(value)).collect();
-        Ok(())
+    }
+
+    /// Draws rows of a relation only where they concern what is looked at.
+    pub(super) fn look_at(&mut self, focus: Option<&Focus>) {
+        self.looked_at = focus.map(|focus| LookedAt {
+            relation: focus.relation.index(),
+            column: focus.role,
+            terms: focus.names.iter().map(|name| self.pool.intern(name)).collect(),
+        });
     }
 
     fn start_fact(
@@ -146,6 +202,12 @@ impl Run<'_, '_> {
     /// Adds a row and gives its number where a record of it is to be written.
     #[inline]
     pub(super) fn add(&mut self, relation: usize, cells: impl AsRef<[u32]>, known: bool) -> Option<u32> {
+        if let Some(looked_at) = &self.looked_at
+            && looked_at.relation == relation
+            && !looked_at.terms.contains(&cells.as_ref()[looked_at.column])
+        {
+            return None;
+        }
         let rows = &mut self.rows[relation];
         if rows.is_full() {
             self.overflow.get_or_insert(relation);
@@ -165,14 +227,14 @@ impl Run<'_, '_> {
     }
 
     /// Evaluates a layer: known conclusions to the end, then open ones.
-    fn layer(&mut self, layer: &Layer) -> Result<(), EngineError> {
+    pub(super) fn layer(&mut self, layer: &Layer) -> Result<(), EngineError> {
         for relation in &layer.relations {
             if let Origin::Computed { from } = &self.compiled.rulebook.relations[*relation].origin {
                 self.computed(*relation, from)?;
             }
         }
         self.phase = Phase::Known;
-        for relation in self.read_by(layer) {
+        for relation in layer.reads.iter().copied() {
             self.newest[relation] = 0;
             self.end[relation] = self.rows[relation].known();
         }
@@ -190,7 +252,7 @@ impl Run<'_, '_> {
         }
         self.take_aside();
         let mut any_open = false;
-        for relation in self.read_by(layer) {
+        for relation in layer.reads.iter().copied() {
             self.newest[relation] = self.rows[relation].known();
             self.end[relation] = self.rows[relation].count();
             any_open |= self.newest[relation] < self.end[relation];
@@ -208,11 +270,11 @@ impl Run<'_, '_> {
 
     /// Repeats the layer's findings on what the last round brought until a round brings nothing.
     fn rounds(&mut self, layer: &Layer) -> Result<(), EngineError> {
-        let reads = self.read_by(layer);
+        let reads = &layer.reads;
         loop {
             self.check()?;
             let mut any_new = false;
-            for relation in &reads {
+            for relation in reads {
                 self.newest[*relation] = self.end[*relation];
             }
             for relation in reads.iter().filter(|relation| layer.relations.contains(relation)) {
@@ -231,16 +293,6 @@ impl Run<'_, '_> {
                 }
             }
         }
-    }
-
-    /// Relations that the layer's findings join, each once.
-    fn read_by(&self, layer: &Layer) -> Vec<usize> {
-        let findings = layer.findings.iter().map(|finding| &self.compiled.findings[finding.index()]);
-        let mut reads: Vec<usize> =
-            findings.flat_map(|finding| finding.givens.iter().map(|given| given.relation)).collect();
-        reads.sort_unstable();
-        reads.dedup();
-        reads
     }
 
     /// Evaluates a finding once: on all rows, or with one `given` on the newest.

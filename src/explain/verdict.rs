@@ -4,6 +4,7 @@ use super::about::{facts_with, standing, text};
 use super::argument::{Argument, Beside, argued};
 use super::brief::{bars, beaten_by, lead, verdict_sentence};
 use super::build::{Explanation, Extent, explain};
+use crate::change::{Change, Margin};
 use crate::engine::{FactId, Status};
 use crate::language::nearest;
 use crate::verdict::{Decision, FillerVerdict, JointReport, Report, Standing, Verdict};
@@ -29,17 +30,10 @@ pub struct Answer {
     /// The part of it that decides.
     #[serde(skip)]
     pub argument: Argument,
-    /// Changes of the job's facts that would turn the verdict; none are worked out yet.
+    /// Changes of the job's facts that would turn the verdict, where they were looked for.
     pub changes: Vec<Change>,
-}
-
-/// A change of facts and the verdict that it brings.
-#[derive(Clone, Debug, Serialize)]
-pub struct Change {
-    /// Paths of the job file and their new values.
-    pub set: std::collections::BTreeMap<String, String>,
-    /// The verdict then.
-    pub verdict: Verdict,
+    /// How far the job's facts may move before a recommendation falls, where that was looked for.
+    pub margins: Vec<Margin>,
 }
 
 /// Why there is no answer.
@@ -123,6 +117,7 @@ fn answer(
         derivation: explain(decision, roots, extent),
         argument,
         changes: Vec::new(),
+        margins: Vec::new(),
     }
 }
 

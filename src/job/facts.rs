@@ -83,6 +83,15 @@ impl Shapes {
     }
 }
 
+impl Shapes {
+    /// The relations found.
+    pub fn relations(&self) -> impl Iterator<Item = RelationId> {
+        let Shapes { joint, part, between, dilution, load, stocked, ranked } = self;
+        let shapes = [joint, part, between, dilution, load, stocked, ranked];
+        shapes.into_iter().flatten().map(|shape| shape.relation)
+    }
+}
+
 fn shape(
     rulebook: &Rulebook,
     name: &str,

@@ -5,7 +5,7 @@ use crate::language::{Origin, RelationId, Rulebook, Type};
 
 /// What an answer is about: what fills the roles before the last.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum About {
+pub enum About {
     /// The whole job: the question has no other role.
     Job,
     /// A joint.
@@ -16,12 +16,18 @@ pub(super) enum About {
 
 /// A key that a question of the rulebook makes valid.
 #[derive(Clone, Debug)]
-pub(super) struct QuestionKey {
+pub struct QuestionKey {
+    /// The question.
     pub relation: RelationId,
+    /// The section of the job file in which the answer stands: `parts`, `joints`, `service`, …
     pub section: String,
+    /// Its key there.
     pub key: String,
+    /// Both, with a dot between.
     pub path: String,
+    /// What it is about.
     pub about: About,
+    /// What the answer is.
     pub answer: Type,
 }
 

@@ -14,6 +14,9 @@ mod reader;
 mod toml_text;
 mod tree;
 
+pub use answer::example;
+pub use keys::{About, QuestionKey};
+
 use crate::language::{Diagnostic, RelationId, Rulebook, SourceFile, Sources, Span, Value};
 use sha2::{Digest, Sha256};
 use std::sync::Arc;
@@ -114,57 +117,105 @@ const LONGEST_COMPARED: usize = 80;
 /// Reads a job file. `name` is the file's name as shown to a reader; a name ending in `.json`, or a text that starts
 /// with a brace, is read as JSON, everything else as TOML.
 pub fn read_job(name: &str, bytes: &[u8], rulebook: &Rulebook) -> Result<Job, JobErrors> {
-    let failed = |text: &str, diagnostics| Err(JobErrors { sources: one_file(name, text), diagnostics });
-    if bytes.len() > LARGEST {
-        let message = format!("the job file is too large: more than {} MB", LARGEST / 1_000_000);
-        let help = "is this the right file? a job file lists parts and joints, a few lines each";
-        return failed("", vec![Diagnostic::new(Span::default(), message, "not read").help(help)]);
-    }
-    let text = match std::str::from_utf8(bytes) {
-        Ok(text) => text.strip_prefix('\u{feff}').unwrap_or(text),
-        Err(error) => {
-            let start = error.valid_up_to() as u32;
-            // The replacement character that stands for the first bad byte takes three bytes.
-            let span = Span { file: 0, start, end: start + 3 };
-            let diagnostic = Diagnostic::new(span, "the job file is not UTF-8 text", "not a character")
-                .help("save the file with the encoding UTF-8");
-            return failed(&String::from_utf8_lossy(bytes), vec![diagnostic]);
+    JobReader::new(rulebook).read(name, bytes)
+}
+
+/// What a rulebook accepts in a job file, made ready once to read many.
+#[derive(Debug)]
+pub struct JobReader<'r> {
+    rulebook: &'r Rulebook,
+    keys: keys::Keys,
+    alloys: catalogue::Catalogue,
+    fillers: catalogue::Catalogue,
+}
+
+impl<'r> JobReader<'r> {
+    /// Gathers the keys, alloys and fillers that the rulebook knows, with every accepted spelling.
+    pub fn new(rulebook: &'r Rulebook) -> Self {
+        JobReader {
+            rulebook,
+            keys: keys::Keys::of(rulebook),
+            alloys: catalogue::Catalogue::of(rulebook, designation::Sort::Alloy),
+            fillers: catalogue::Catalogue::of(rulebook, designation::Sort::Filler),
         }
-    };
-    if text.trim().is_empty() {
-        let diagnostic = Diagnostic::new(Span::default(), "the job file is empty", "nothing stands here")
-            .help("a job needs [parts.NAME] with an alloy, and [[joints]] with a name and between");
-        return failed(text, vec![diagnostic]);
     }
-    let json = name.to_ascii_lowercase().ends_with(".json") || text.trim_start().starts_with('{');
-    if let Some(at) = tree::too_deep(text, json) {
-        let span = Span { file: 0, start: at as u32, end: at as u32 + 1 };
-        let message = format!("brackets nest more than {} deep", tree::DEEPEST);
-        return failed(text, vec![Diagnostic::new(span, message, "one too many opens here")]);
+
+    /// Every relation that a job file may state facts of.
+    pub fn relations(&self) -> Vec<RelationId> {
+        let shapes = facts::Shapes::of(self.rulebook, &mut Vec::new());
+        let asked = self.keys.questions.iter().map(|question| question.relation);
+        shapes.relations().chain(asked).collect()
     }
-    let mut reader = reader::Reader::new(rulebook, json);
-    let root = if json {
-        json_text::parse(text, &mut reader.diagnostics)
-    } else {
-        let root = toml_text::parse(text, &mut reader.diagnostics);
-        reader.incomplete = !reader.diagnostics.is_empty();
-        root
-    };
-    let content = root.map(|root| reader.read(root));
-    match content {
-        Some(content) if reader.diagnostics.is_empty() => Ok(Job {
-            title: content.title,
-            file: name.to_owned(),
-            fingerprint: Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect(),
-            parts: content.parts,
-            joints: content.joints,
-            available: content.available,
-            order: content.order,
-            facts: content.facts,
-            sources: one_file(name, text),
-        }),
-        _ => failed(text, reader.into_diagnostics()),
+
+    /// The questions that a job file may answer.
+    pub fn questions(&self) -> &[QuestionKey] {
+        &self.keys.questions
     }
+
+    /// The base alloys that a part may be made of, by canonical name, in the rulebook's order.
+    pub fn alloys(&self) -> &[Arc<str>] {
+        self.alloys.names()
+    }
+
+    /// Reads a job file, as [`read_job`] does.
+    pub fn read(&self, name: &str, bytes: &[u8]) -> Result<Job, JobErrors> {
+        let failed = |text: &str, diagnostics| Err(JobErrors { sources: one_file(name, text), diagnostics });
+        if bytes.len() > LARGEST {
+            let message = format!("the job file is too large: more than {} MB", LARGEST / 1_000_000);
+            let help = "is this the right file? a job file lists parts and joints, a few lines each";
+            return failed("", vec![Diagnostic::new(Span::default(), message, "not read").help(help)]);
+        }
+        let text = match std::str::from_utf8(bytes) {
+            Ok(text) => text.strip_prefix('\u{feff}').unwrap_or(text),
+            Err(error) => {
+                let start = error.valid_up_to() as u32;
+                // The replacement character that stands for the first bad byte takes three bytes.
+                let span = Span { file: 0, start, end: start + 3 };
+                let diagnostic = Diagnostic::new(span, "the job file is not UTF-8 text", "not a character")
+                    .help("save the file with the encoding UTF-8");
+                return failed(&String::from_utf8_lossy(bytes), vec![diagnostic]);
+            }
+        };
+        if text.trim().is_empty() {
+            let diagnostic = Diagnostic::new(Span::default(), "the job file is empty", "nothing stands here")
+                .help("a job needs [parts.NAME] with an alloy, and [[joints]] with a name and between");
+            return failed(text, vec![diagnostic]);
+        }
+        let json = is_json(name, text);
+        if let Some(at) = tree::too_deep(text, json) {
+            let span = Span { file: 0, start: at as u32, end: at as u32 + 1 };
+            let message = format!("brackets nest more than {} deep", tree::DEEPEST);
+            return failed(text, vec![Diagnostic::new(span, message, "one too many opens here")]);
+        }
+        let mut reader = reader::Reader::new(self, json);
+        let root = if json {
+            json_text::parse(text, &mut reader.diagnostics)
+        } else {
+            let root = toml_text::parse(text, &mut reader.diagnostics);
+            reader.incomplete = !reader.diagnostics.is_empty();
+            root
+        };
+        let content = root.map(|root| reader.read(root));
+        match content {
+            Some(content) if reader.diagnostics.is_empty() => Ok(Job {
+                title: content.title,
+                file: name.to_owned(),
+                fingerprint: Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect(),
+                parts: content.parts,
+                joints: content.joints,
+                available: content.available,
+                order: content.order,
+                facts: content.facts,
+                sources: one_file(name, text),
+            }),
+            _ => failed(text, reader.into_diagnostics()),
+        }
+    }
+}
+
+/// Whether a job file is JSON rather than TOML: by its name, or by the brace that it starts with.
+pub fn is_json(name: &str, text: &str) -> bool {
+    name.to_ascii_lowercase().ends_with(".json") || text.trim_start().starts_with('{')
 }
 
 /// The canonical name of a filler in any of its spellings; `None` where it has none, or several.

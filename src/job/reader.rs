@@ -6,7 +6,7 @@ use super::catalogue::{Catalogue, Designated, Unresolved};
 use super::designation::Sort;
 use super::keys::{self, Keys};
 use super::tree::{Content, Entry, Node};
-use super::{JobFact, Joint, LONGEST_COMPARED, Part, facts, shorten};
+use super::{JobFact, JobReader, Joint, LONGEST_COMPARED, Part, facts, shorten};
 use crate::language::{Diagnostic, Rulebook, Span, nearest};
 use std::sync::Arc;
 
@@ -30,9 +30,9 @@ pub(super) struct Contents {
 /// The walk's state: what is known, and the mistakes so far.
 pub(super) struct Reader<'a> {
     pub rulebook: &'a Rulebook,
-    pub keys: Keys,
-    pub alloys: Catalogue,
-    pub fillers: Catalogue,
+    pub keys: &'a Keys,
+    pub alloys: &'a Catalogue,
+    pub fillers: &'a Catalogue,
     pub diagnostics: Vec<Diagnostic>,
     /// Lines with syntax errors were left out, so that nothing can be said of what is missing.
     pub incomplete: bool,
@@ -41,13 +41,13 @@ pub(super) struct Reader<'a> {
 }
 
 impl<'a> Reader<'a> {
-    /// A reader for jobs under a rulebook.
-    pub fn new(rulebook: &'a Rulebook, json: bool) -> Self {
+    /// A walk that has not begun.
+    pub fn new(known: &'a JobReader<'_>, json: bool) -> Self {
         Reader {
-            rulebook,
-            keys: Keys::of(rulebook),
-            alloys: Catalogue::of(rulebook, Sort::Alloy),
-            fillers: Catalogue::of(rulebook, Sort::Filler),
+            rulebook: known.rulebook,
+            keys: &known.keys,
+            alloys: &known.alloys,
+            fillers: &known.fillers,
             diagnostics: Vec::new(),
             incomplete: false,
             json,

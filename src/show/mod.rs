@@ -2,6 +2,8 @@
 //! a number are decided in `quantity`, colours in `colour`.
 
 mod answer;
+mod ask;
+mod change;
 mod choice;
 mod colour;
 mod contrast;
@@ -14,6 +16,8 @@ mod sources;
 mod tree;
 
 pub use answer::{Length, answer, inquiry};
+pub use ask::{ending, meaning, opening, question, refused, written};
+pub use change::{changes, margins, supposed};
 pub use choice::choice;
 pub use colour::{Ink, paint};
 pub use contrast::contrast;

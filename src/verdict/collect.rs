@@ -124,7 +124,7 @@ impl<'d, 'r> Collection<'d, 'r> {
                 None => graded
                     .iter()
                     .filter(|grade| derivation.status(**grade) == Status::Open)
-                    .max_by_key(|grade| self.severity(**grade, level_role)),
+                    .max_by_key(|grade| self.decision.severity(&self.text(**grade, level_role))),
             };
             let instance = grounds.and_then(|fact| first_instance(self.decision, *fact));
             let mut standing = Standing {
@@ -144,16 +144,6 @@ impl<'d, 'r> Collection<'d, 'r> {
             standings.push(standing);
         }
         standings
-    }
-
-    /// How bad a grade is: the place of its word in the rulebook's list of levels, which runs from best to worst.
-    fn severity(&self, grade: FactId, level_role: usize) -> usize {
-        let rulebook = self.decision.rulebook;
-        let Type::Word(levels) = rulebook.relations[grade.relation.index()].roles[level_role].ty else {
-            return 0;
-        };
-        let level = self.text(grade, level_role);
-        rulebook.kinds[levels.index()].words.iter().position(|word| **word == *level).unwrap_or(0)
     }
 
     fn beaten_by(&self, about: &About) -> Vec<Beaten> {

@@ -14,14 +14,14 @@ pub use report::{
     Beaten, Decisive, FewestFillers, FillerVerdict, JobStamp, JointReport, OpenQuestion, Program, Report,
     RulebookStamp, Standing, Verdict, rounded,
 };
-pub use sentence::{fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
+pub use sentence::{asked, fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
 pub use vocabulary::{Vocabulary, VocabularyError};
 
 pub use crate::computed::read_ahead;
 use crate::computed::{COMPUTATIONS, ShapeError, check_shapes};
 use crate::engine::{Derivation, EngineError, GivenFact, Recording, TermId, derive};
 use crate::job::Job;
-use crate::language::{Rulebook, Value};
+use crate::language::{Rulebook, Type, Value};
 
 /// A job decided by a rulebook.
 pub struct Decision<'r> {
@@ -80,6 +80,16 @@ impl Decision<'_> {
             .collect();
         ranked.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1)));
         ranked.into_iter().map(|(_, name, term)| (term, name)).collect()
+    }
+
+    /// How bad a level is: the place of its word in the rulebook's list of levels, which runs from best to worst.
+    pub fn severity(&self, level: &str) -> usize {
+        let graded = &self.vocabulary.graded;
+        let Type::Word(levels) = self.rulebook.relations[graded.relation.index()].roles[graded.roles[3]].ty
+        else {
+            return 0;
+        };
+        self.rulebook.kinds[levels.index()].words.iter().position(|word| **word == *level).unwrap_or(0)
     }
 
     /// The report of the contract.

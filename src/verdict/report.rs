@@ -128,7 +128,7 @@ pub struct FillerVerdict {
 }
 
 /// How a filler does on a criterion.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Standing {
     /// The criterion.
     pub criterion: String,
@@ -143,7 +143,7 @@ pub struct Standing {
 }
 
 /// A number in the unit it is shown in.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Measured {
     /// The number, to six significant digits.
     pub number: f64,
@@ -186,7 +186,7 @@ pub struct OpenQuestion {
 }
 
 /// A smallest set of fillers.
-#[derive(Clone, Debug, Default, Serialize)]
+#[derive(Clone, PartialEq, Debug, Default, Serialize)]
 pub struct FewestFillers {
     /// The set.
     pub fillers: Vec<String>,

@@ -72,9 +72,15 @@ pub fn finding_sentence(rulebook: &Rulebook, finding: &Finding, bindings: &[Opti
 
 /// An unanswered question as it is put to the user, and the path of its answer in the job file.
 pub fn question_sentence(decision: &Decision<'_>, fact: FactId) -> Option<(String, String)> {
-    let relation = &decision.rulebook.relations[fact.relation.index()];
+    asked(&decision.derivation, fact)
+}
+
+/// The same of a bare derivation.
+pub fn asked(derivation: &Derivation<'_>, fact: FactId) -> Option<(String, String)> {
+    let rulebook = derivation.rulebook();
+    let relation = &rulebook.relations[fact.relation.index()];
     let Origin::Question(question) = &relation.origin else { return None };
-    let cells = decision.derivation.cells(fact);
-    let asks = filled(&question.asks, |role| shown(decision.rulebook, relation.roles[role].ty, &cells[role]));
+    let cells = derivation.cells(fact);
+    let asks = filled(&question.asks, |role| shown(rulebook, relation.roles[role].ty, &cells[role]));
     Some((asks, question.path.clone()))
 }

@@ -7,7 +7,7 @@ mod working;
 pub use oven::{frozen, frozen_by, read_ahead};
 
 use super::Shape;
-use super::metals::{Contents, Share, amounts, elements, melted, nothing, number_in, pools, settled};
+use super::metals::{Contents, Share, amounts, elements, melted, nothing, number_in, pools, settled, terms};
 use crate::engine::{Computation, Inputs, OutputCell, Outputs, TermId};
 use crate::metallurgy::freezing::{LiquationSettings, SteepnessSettings, liquation};
 use crate::metallurgy::mixing::{Spread, pool_at};
@@ -22,6 +22,10 @@ pub(super) const LIQUATION: Computation =
 /// The same relations left empty, for runs that follow the freezing of pools themselves.
 pub(super) const FREEZING_UNFROZEN: Computation = Computation { run: |_, _| {}, ..FREEZING };
 pub(super) const LIQUATION_UNFROZEN: Computation = Computation { run: |_, _| {}, ..LIQUATION };
+
+/// The same relations with everything that freezing would tell left unknown.
+pub(super) const FREEZING_OPEN: Computation = Computation { run: leave_freezing_open, ..FREEZING };
+pub(super) const LIQUATION_OPEN: Computation = Computation { run: leave_liquation_open, ..LIQUATION };
 
 const POOLS: (&str, &[&str]) = ("to-freeze", &["joint", "filler"]);
 const SHARES: (&str, &[&str]) = ("base-share", &["joint", "alloy", "lowest", "nominal", "highest", "pass"]);
@@ -103,7 +107,9 @@ fn alone(inputs: &Inputs<'_>, metal: &Contents) -> Composition {
 
 /// Hands every pass of every pool that is to be frozen to `work`, all at once.
 fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&[Pass<'_>])) {
-    let (pools, bases, fillers) = (pools(inputs, SHARE), amounts(inputs, BASE), amounts(inputs, FILLER));
+    let pools = pools(inputs, SHARE);
+    let bases = amounts(inputs, BASE, &terms(inputs, SHARE, 1));
+    let fillers = amounts(inputs, FILLER, &terms(inputs, WANTED, 1));
     let empty = Contents::new();
     let mut passes = Vec::new();
     for row in 0..inputs.rows(WANTED) {
@@ -180,6 +186,36 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
                 OutputCell::Term(pass.pass),
             ];
             outputs.push(&cells, &pass.premises);
+        }
+    });
+}
+
+fn leave_freezing_open(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
+    if inputs.rows(SETTING) == 0 {
+        return;
+    }
+    with_passes(inputs, |passes| {
+        for pass in passes {
+            let [joint, filler, of_pass] = [pass.joint, pass.filler, pass.pass].map(OutputCell::Term);
+            let [dilution, liquidus, end, eutectic, index] = [OutputCell::Unknown; 5];
+            let cells = [joint, filler, dilution, liquidus, end, eutectic, index, of_pass];
+            outputs.push(&cells, &pass.premises);
+        }
+    });
+}
+
+fn leave_liquation_open(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
+    if inputs.rows(SETTING) == 0 {
+        return;
+    }
+    with_passes(inputs, |passes| {
+        for pass in passes {
+            for share in pass.shares {
+                let [joint, filler, alloy, of_pass] =
+                    [pass.joint, pass.filler, share.alloy, pass.pass].map(OutputCell::Term);
+                let [lead, temperature] = [OutputCell::Unknown; 2];
+                outputs.push(&[joint, filler, alloy, lead, temperature, of_pass], &pass.premises);
+            }
         }
     });
 }

@@ -1,0 +1,212 @@
+//! How far the facts of a job may move before a recommendation falls, and what takes over then.
+
+use super::border::{Border, close_in};
+use super::lever::{Scale, Values, levers};
+use super::session::{ChangeError, Look, Session};
+use super::setting::{Setting, Written};
+use super::trial::{Trial, for_each};
+use crate::engine::Recording;
+use crate::verdict::{Decision, JointReport, Verdict};
+use serde::Serialize;
+use std::sync::Arc;
+
+/// How far one fact may move before a recommendation falls.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Margin {
+    /// Where the fact stands in the job file.
+    pub path: String,
+    /// What stands there now; `null` where nothing does.
+    pub now: Option<String>,
+    /// How far a number may fall; `null` where nothing that was looked at topples the recommendation.
+    pub down: Option<Limit>,
+    /// How far a number may rise; likewise.
+    pub up: Option<Limit>,
+    /// Other answers that topple the recommendation.
+    pub topples: Vec<Toppled>,
+}
+
+/// The border at which a recommendation falls.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Limit {
+    /// The border.
+    #[serde(flatten)]
+    pub border: Border,
+    /// The value as it stands in the job file just inside of it.
+    pub last: String,
+    /// The value just outside.
+    pub first_beyond: String,
+    /// The numbers for which the recommendation stands, in words.
+    pub stands: String,
+    /// What holds beyond.
+    pub then: Fall,
+}
+
+/// Another answer, and what it brings.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Toppled {
+    /// The answer.
+    pub value: String,
+    /// What holds with it.
+    pub then: Fall,
+}
+
+/// Why a filler is no longer recommended.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Fall {
+    /// Its verdict then.
+    pub verdict: Verdict,
+    /// Fillers that are recommended then.
+    pub recommended: Vec<String>,
+    /// The criterion that decides against it; `null` where its verdict waits on an answer.
+    pub criterion: Option<String>,
+    /// The finding that judges it there.
+    pub finding: Option<String>,
+    /// What that finding says.
+    pub says: Option<String>,
+}
+
+/// Every second number of a scale is enough to see on which stretch a recommendation falls.
+const STRIDE: usize = 2;
+
+/// A border is sought again, each time with another rival in mind, so often at most.
+const ROUNDS: usize = 12;
+
+/// How far each fact may move before a filler is no longer recommended at a joint. Empty where it is not recommended.
+pub fn margins(
+    session: &Session<'_>,
+    decision: &Decision<'_>,
+    joint: &str,
+    filler: &str,
+    progress: &(dyn Fn(usize) + Sync),
+) -> Result<Vec<Margin>, ChangeError> {
+    let report = decision.report();
+    let here = report.joints.iter().find(|known| known.joint == joint);
+    let usable =
+        here.into_iter().flat_map(|here| &here.verdicts).filter(|other| other.verdict <= Verdict::Usable);
+    let rivals = usable.map(|other| Arc::from(other.filler.as_str()));
+    let trial = Trial::new(session, &decision.job, (joint, filler), rivals, progress)?;
+    if trial.verdict(&[]) != Some(Verdict::Recommended) {
+        return Ok(Vec::new());
+    }
+    let levers = levers(session, decision, &trial.text, joint, &[]);
+    let found = for_each(&levers, |lever| -> Result<Vec<Margin>, ChangeError> {
+        let now = trial.text.value(&lever.path).map(|now| now.plain());
+        let plain =
+            |down, up, topples| Margin { path: lever.path.to_string(), now: now.clone(), down, up, topples };
+        match &lever.values {
+            Values::Words(words) => {
+                let mut topples = Vec::new();
+                for word in words {
+                    let setting = Setting { path: lever.path.clone(), value: Written::Text(word.clone()) };
+                    let settings = [setting];
+                    if !trial.reaches(&settings, Verdict::Recommended)
+                        && let Some(then) = fall(&trial, &settings)?
+                    {
+                        topples.push(Toppled { value: word.clone(), then });
+                    }
+                }
+                Ok(if topples.is_empty() { Vec::new() } else { vec![plain(None, None, topples)] })
+            }
+            Values::Numbers(scales) => {
+                let mut found = Vec::new();
+                for scale in scales {
+                    let Some(now) = scale.now else { continue };
+                    let (down, up) = (limit(&trial, scale, now, false)?, limit(&trial, scale, now, true)?);
+                    if down.is_some() || up.is_some() {
+                        found.push(plain(down, up, Vec::new()));
+                    }
+                }
+                Ok(found)
+            }
+            Values::Alloys(_) | Values::Order(_) | Values::Stock => Ok(Vec::new()),
+        }
+    });
+    Ok(found.into_iter().collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
+}
+
+/// How far a number may move to one side.
+fn limit(trial: &Trial<'_, '_>, scale: &Scale, now: f64, up: bool) -> Result<Option<Limit>, ChangeError> {
+    let mut side: Vec<f64> = scale.tries().into_iter().filter(|number| (*number > now) == up).collect();
+    if !up {
+        side.reverse();
+    }
+    let last = side.last().copied();
+    let mut side: Vec<f64> = side.into_iter().step_by(STRIDE).chain(last).collect();
+    let settings = |number: f64| [scale.setting(number)];
+    let mut others: Vec<Arc<str>> = Vec::new();
+    for _ in 0..ROUNDS {
+        let stands = |number: f64| trial.could_reach(&settings(number), &others, Verdict::Recommended);
+        // A number that makes no job, such as a length below nothing, is no fall.
+        let beyond = side.iter().position(|number| !stands(*number));
+        let good = match beyond {
+            Some(0) | None if side.is_empty() => return Ok(None),
+            Some(0) => now,
+            Some(index) => side[index - 1],
+            None => side[side.len() - 1],
+        };
+        let border = beyond.map(|index| {
+            let (holds, fails) = close_in(good, side[index], stands);
+            Border { holds, fails, unit: scale.unit }
+        });
+        // All fillers are looked at beside the border, and on the way there.
+        let end = border.map_or(good, |border| border.holds);
+        let mut firm = true;
+        for number in [end, now + (end - now) / 3.0, now + (end - now) * 2.0 / 3.0] {
+            let look = trial.among_all(&settings(number));
+            if look.as_ref().is_some_and(|look| !look.reaches(Verdict::Recommended)) {
+                firm = false;
+                side.push(number);
+                let winner = look.iter().flat_map(Look::rivals).map(|(winner, _)| winner.clone()).next();
+                others.extend(winner.filter(|winner| !others.contains(winner)));
+            }
+        }
+        if !firm {
+            side.sort_by(|a, b| (a - now).abs().total_cmp(&(b - now).abs()));
+            continue;
+        }
+        let Some(border) = border else { return Ok(None) };
+        let Some(then) = fall(trial, &settings(border.fails))? else { return Ok(None) };
+        return Ok(Some(Limit {
+            border,
+            last: scale.setting(border.holds).value.plain(),
+            first_beyond: scale.setting(border.fails).value.plain(),
+            stands: border.told(),
+            then,
+        }));
+    }
+    Ok(None)
+}
+
+/// What holds with some settings, where the filler is no longer recommended; `None` where the job then has mistakes.
+fn fall(trial: &Trial<'_, '_>, settings: &[Setting]) -> Result<Option<Fall>, ChangeError> {
+    let job = match trial.session.changed(&trial.text, settings) {
+        Ok(job) => job,
+        Err(ChangeError::Job(_)) => return Ok(None),
+        Err(other) => return Err(other),
+    };
+    let report = trial.session.decide(job, Recording::First)?.report();
+    let here = report.joints.iter().find(|known| known.joint == trial.joint);
+    Ok(here.and_then(|here| fallen(here, trial.filler)))
+}
+
+fn fallen(here: &JointReport, filler: &str) -> Option<Fall> {
+    let own = here.verdicts.iter().find(|verdict| verdict.filler == filler)?;
+    let criterion = match own.verdict {
+        Verdict::Barred => {
+            own.standings.iter().find(|standing| standing.standing == "barred").map(|s| &s.criterion)
+        }
+        Verdict::Usable => {
+            let told = own.beaten_by.iter().find(|beaten| here.recommended.contains(&beaten.filler));
+            told.or(own.beaten_by.first()).map(|beaten| &beaten.criterion)
+        }
+        Verdict::Open | Verdict::Recommended => None,
+    };
+    let standing = own.standings.iter().find(|standing| Some(&standing.criterion) == criterion);
+    Some(Fall {
+        verdict: own.verdict,
+        recommended: here.recommended.clone(),
+        criterion: criterion.cloned(),
+        finding: standing.and_then(|standing| standing.finding.clone()),
+        says: standing.and_then(|standing| standing.says.clone()),
+    })
+}

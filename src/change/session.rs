@@ -1,0 +1,267 @@
+//! A rulebook made ready once, by which a job is decided again and again with changed facts. What to change, and what a
+//! change means, is found elsewhere.
+
+use super::lever::Efforts;
+use super::setting::Setting;
+use super::text::{JobText, PlaceError};
+use crate::computed::{COMPUTATIONS, FREEZING_OPEN, check_shapes};
+use crate::engine::{
+    Derivation, EngineError, FactId, Focus, GivenFact, Ground, Groundwork, Program, Recording, Status, TermId,
+};
+use crate::job::{Job, JobErrors, JobReader};
+use crate::language::{FindingId, Rulebook, Value};
+use crate::verdict::{Decision, DecisionError, Verdict, Vocabulary, asked};
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// A rulebook made ready once: its program planned, what its tables alone yield derived, its keys and names gathered.
+/// It holds nothing of any job and may be shared between threads. Pools that were frozen once are not frozen again:
+/// `computed` keeps them by composition.
+pub struct Session<'r> {
+    /// The rules.
+    pub rulebook: &'r Rulebook,
+    /// Where the relations that carry verdicts stand in them.
+    pub vocabulary: Vocabulary,
+    pub(super) reader: JobReader<'r>,
+    pub(super) efforts: Efforts,
+    program: Program<'r>,
+    whole: Groundwork<'r>,
+    /// The same without following any freezing: what is known all the same is known for good, a thousand times faster.
+    unfrozen: Groundwork<'r>,
+}
+
+/// Why a changed job cannot be decided.
+#[derive(Debug, thiserror::Error)]
+pub enum ChangeError {
+    /// A setting names a place that is not there.
+    #[error(transparent)]
+    Place(#[from] PlaceError),
+    /// The job that comes out has mistakes.
+    #[error(transparent)]
+    Job(#[from] JobErrors),
+    /// It could not be decided.
+    #[error(transparent)]
+    Decision(#[from] DecisionError),
+}
+
+impl From<EngineError> for ChangeError {
+    fn from(error: EngineError) -> Self {
+        ChangeError::Decision(error.into())
+    }
+}
+
+/// What a quick look tells of one filler at one joint.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Look {
+    /// The verdict; `None` where the filler is no candidate there.
+    pub verdict: Option<Verdict>,
+    /// What stands between the filler and a recommendation.
+    pub obstacles: BTreeSet<Obstacle>,
+}
+
+/// Something that stands between a filler and a recommendation.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Obstacle {
+    /// A finding bars it.
+    Bar(FindingId),
+    /// Its verdict waits on the answer at this path.
+    Question(String),
+    /// A filler beats it.
+    Rival {
+        /// The filler that beats it.
+        winner: Arc<str>,
+        /// On this criterion.
+        criterion: Arc<str>,
+    },
+}
+
+impl Look {
+    /// Whether the verdict is at least this good.
+    pub fn reaches(&self, wanted: Verdict) -> bool {
+        self.verdict.is_some_and(|verdict| verdict <= wanted)
+    }
+
+    /// Fillers that beat this one.
+    pub fn rivals(&self) -> impl Iterator<Item = (&Arc<str>, &Arc<str>)> {
+        self.obstacles.iter().filter_map(|obstacle| match obstacle {
+            Obstacle::Rival { winner, criterion } => Some((winner, criterion)),
+            _ => None,
+        })
+    }
+}
+
+/// A joint and a filler there, with the fillers that it is held against; all of them where these are `None`.
+#[derive(Clone, Copy, Debug)]
+pub struct Question<'a> {
+    /// The joint.
+    pub joint: &'a str,
+    /// The filler.
+    pub filler: &'a str,
+    /// The others. With fewer of them a look is faster. A filler that is left out beats nobody; and where some standing waits
+    /// on an answer, one that is left out may be the one that would settle who is beaten.
+    pub rivals: Option<&'a [Arc<str>]>,
+}
+
+impl<'r> Session<'r> {
+    /// Makes a rulebook ready.
+    pub fn new(rulebook: &'r Rulebook) -> Result<Self, DecisionError> {
+        let vocabulary = Vocabulary::of(rulebook)?;
+        check_shapes(rulebook)?;
+        let reader = JobReader::new(rulebook);
+        let given = reader.relations();
+        let program = Program::new(rulebook, COMPUTATIONS)?;
+        let whole = program.groundwork(&given, Recording::Everything)?;
+        let unfrozen = Program::new(rulebook, FREEZING_OPEN)?.groundwork(&given, Recording::Everything)?;
+        let efforts = Efforts::new(rulebook);
+        Ok(Session { rulebook, vocabulary, reader, efforts, program, whole, unfrozen })
+    }
+
+    /// Decides a job, as [`crate::verdict::decide`] does.
+    pub fn decide(&self, job: Job, recording: Recording) -> Result<Decision<'r>, DecisionError> {
+        let derivation = self.program.derive(&given(&job.facts), recording)?;
+        let (rulebook, vocabulary) = (self.rulebook, self.vocabulary.clone());
+        Ok(Decision { rulebook, job, derivation, vocabulary })
+    }
+
+    /// The job of a text with some values changed, read anew.
+    pub fn changed(&self, text: &JobText, settings: &[Setting]) -> Result<Job, ChangeError> {
+        Ok(self.reader.read(text.name(), text.with(settings)?.as_bytes())?)
+    }
+
+    /// What a job comes to for one filler at one joint. Other joints are left out, since the rules hold each joint by
+    /// itself; freezing is followed only where the verdict hangs on it.
+    pub fn look(&self, job: &Job, question: &Question<'_>) -> Result<Look, ChangeError> {
+        let facts = self.facts_at(job, question.joint);
+        let focus = question
+            .rivals
+            .map(|rivals| self.focus(std::iter::once(question.filler.into()).chain(rivals.iter().cloned())));
+        let without = self.seen(&self.unfrozen.derive(&facts, focus.as_ref())?, question);
+        let hangs_on_freezing = match without.verdict {
+            Some(Verdict::Open) => true,
+            Some(Verdict::Usable) => question.rivals != Some(&[]) && without.rivals().next().is_none(),
+            _ => false,
+        };
+        if hangs_on_freezing {
+            Ok(self.seen(&self.whole.derive(&facts, focus.as_ref())?, question))
+        } else {
+            Ok(without)
+        }
+    }
+
+    /// Everything that follows about one joint with some facts more, for these fillers or all. Other joints are left out, as in
+    /// [`Session::look`]. Without freezing, whatever rests on it is open.
+    pub(super) fn at_joint(
+        &self,
+        job: &Job,
+        joint: &str,
+        more: &[GivenFact],
+        fillers: Option<&[Arc<str>]>,
+        freezing: bool,
+    ) -> Result<Derivation<'r>, EngineError> {
+        let mut facts = self.facts_at(job, joint);
+        facts.extend_from_slice(more);
+        let focus = fillers.map(|fillers| self.focus(fillers.iter().cloned()));
+        if freezing { &self.whole } else { &self.unfrozen }.derive(&facts, focus.as_ref())
+    }
+
+    /// Only these fillers.
+    fn focus(&self, fillers: impl Iterator<Item = Arc<str>>) -> Focus {
+        Focus {
+            relation: self.vocabulary.candidate.relation,
+            role: self.vocabulary.candidate.roles[1],
+            names: fillers.map(Value::Symbol).collect(),
+        }
+    }
+
+    /// The facts of a job without those about other joints.
+    fn facts_at(&self, job: &Job, joint: &str) -> Vec<GivenFact> {
+        given(job.facts.iter().filter(|fact| {
+            let roles = &self.rulebook.relations[fact.relation.index()].roles;
+            let elsewhere = |value: &Value| matches!(value, Value::Symbol(name) if **name != *joint);
+            !roles.iter().zip(&fact.cells).any(|(role, value)| role.name == "joint" && elsewhere(value))
+        }))
+    }
+
+    /// What a derivation tells of a filler at a joint.
+    fn seen(&self, derivation: &Derivation<'r>, question: &Question<'_>) -> Look {
+        let words = &self.vocabulary;
+        let is = |fact: FactId, role: usize, name: &str| matches!(derivation.cell(fact, role), Some(Value::Symbol(text)) if **text == *name);
+        let [joint_role, filler_role] = words.candidate.roles;
+        let candidate = derivation
+            .facts(words.candidate.relation)
+            .find(|fact| is(*fact, joint_role, question.joint) && is(*fact, filler_role, question.filler));
+        let Some(candidate) = candidate else { return Look { verdict: None, obstacles: BTreeSet::new() } };
+        let (joint, filler) =
+            (derivation.term(candidate, joint_role), derivation.term(candidate, filler_role));
+        let about = |relation, joint_role, filler_role| -> Vec<FactId> {
+            let here = |fact: &FactId| {
+                derivation.term(*fact, joint_role) == joint && derivation.term(*fact, filler_role) == filler
+            };
+            derivation.facts(relation).filter(here).collect()
+        };
+        let barred = about(words.barred.relation, words.barred.roles[0], words.barred.roles[1]);
+        let usable = about(words.usable.relation, words.usable.roles[0], words.usable.roles[1]);
+        let recommended =
+            about(words.recommended.relation, words.recommended.roles[0], words.recommended.roles[1]);
+        let [_, winner, loser, criterion] = words.beats.roles;
+        let beaten = about(words.beats.relation, words.beats.roles[0], loser);
+        let holds = |facts: &[FactId]| facts.iter().any(|fact| derivation.status(*fact) == Status::Known);
+        let verdict = Verdict::of(holds(&recommended), holds(&barred), holds(&usable));
+        let mut obstacles = BTreeSet::new();
+        for fact in barred.iter().chain(&usable).chain(&recommended) {
+            match derivation.status(*fact) {
+                Status::Open => obstacles.extend(
+                    derivation
+                        .open_questions(*fact)
+                        .into_iter()
+                        .filter_map(|question| asked(derivation, question))
+                        .map(|(asks, _)| Obstacle::Question(asks)),
+                ),
+                Status::Known if barred.contains(fact) => {
+                    obstacles.extend(bars(derivation, *fact).into_iter().map(Obstacle::Bar));
+                }
+                Status::Known => {}
+            }
+        }
+        let name = |term: TermId| match derivation.value(term) {
+            Some(Value::Symbol(text)) => text.clone(),
+            other => other.map(ToString::to_string).unwrap_or_default().into(),
+        };
+        obstacles.extend(beaten.iter().filter(|fact| derivation.status(**fact) == Status::Known).map(
+            |fact| Obstacle::Rival {
+                winner: name(derivation.term(*fact, winner)),
+                criterion: name(derivation.term(*fact, criterion)),
+            },
+        ));
+        Look { verdict: Some(verdict), obstacles }
+    }
+}
+
+/// The findings behind a bar: not the one that merely says that a barred grade bars, but those that gave the grade.
+fn bars(derivation: &Derivation<'_>, barred: FactId) -> BTreeSet<FindingId> {
+    let findings = |fact: FactId| {
+        derivation.grounds(fact).into_iter().filter_map(|ground| match ground {
+            Ground::Finding(instance) => Some(instance),
+            _ => None,
+        })
+    };
+    let mut found = BTreeSet::new();
+    for instance in findings(barred) {
+        let below: Vec<FindingId> = instance
+            .premises
+            .iter()
+            .flat_map(|premise| findings(*premise))
+            .map(|inner| inner.finding)
+            .collect();
+        if below.is_empty() {
+            found.insert(instance.finding);
+        }
+        found.extend(below);
+    }
+    found
+}
+
+/// Facts of a job as the engine takes them.
+fn given<'a>(facts: impl IntoIterator<Item = &'a crate::job::JobFact>) -> Vec<GivenFact> {
+    facts.into_iter().map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() }).collect()
+}

@@ -1,0 +1,332 @@
+//! The smallest sets of changes that make a filler usable or recommended: single changes here, several together in
+//! `combine.rs`.
+
+use super::border::Stretch;
+use super::combine::{together_recommended, together_usable};
+use super::lever::{Lever, Values, levers};
+use super::session::{ChangeError, Session};
+use super::setting::{Path, Setting, Written};
+use super::text::known_path;
+use super::trial::{Search, Trial, for_each};
+use crate::job::Joint;
+use crate::verdict::{Decision, Verdict};
+use serde::Serialize;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Of other base alloys this many that help are offered for each part.
+const ALLOYS_OFFERED: usize = 2;
+
+/// Of other base alloys the nearest so many are tried for a recommendation, since each has to be frozen with every rival.
+const ALLOYS_TRIED: usize = 6;
+
+/// Several changes together are looked for only where fewer single ones than this were found.
+pub(super) const ENOUGH: usize = 3;
+
+/// A change of facts and the verdict that it brings.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Change {
+    /// Paths of the job file and their new values.
+    pub set: BTreeMap<String, String>,
+    /// The verdict then.
+    pub verdict: Verdict,
+    /// What stands at these paths now; `null` where nothing does.
+    pub was: BTreeMap<String, Option<String>>,
+    /// For each number that is changed, which will do, in words: "65 °C or less".
+    pub will_do: BTreeMap<String, String>,
+    /// The same as numbers.
+    pub borders: BTreeMap<String, Stretch>,
+    /// What the hardest of the changes takes, in the rulebook's words.
+    pub effort: Option<String>,
+    /// Whether it needs something that is changed only where nothing else helps, such as another base alloy.
+    pub last_resort: bool,
+}
+
+/// What was found about changes for a filler at a joint.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Changes {
+    /// Sets of changes, the smallest first. None of their proper subsets brings the same verdict.
+    pub offered: Vec<Change>,
+    /// The verdicts that were looked for.
+    pub wanted: Vec<Verdict>,
+}
+
+/// A set of changes that brings a verdict, before it is ranked.
+#[derive(Clone, Debug)]
+pub(super) struct Found {
+    pub steps: Vec<Step>,
+    pub goal: Verdict,
+}
+
+/// One change of a set.
+#[derive(Clone, Debug)]
+pub(super) struct Step {
+    /// Which lever, by its place.
+    pub lever: usize,
+    /// Which scale of it, where it moves a number.
+    pub scale: Option<usize>,
+    pub setting: Setting,
+    /// The numbers that will do.
+    pub stretch: Option<Stretch>,
+    /// How far it goes, for ranking.
+    pub movement: f64,
+}
+
+impl Found {
+    /// The settings of the set.
+    pub fn settings(&self) -> Vec<Setting> {
+        settings(&self.steps)
+    }
+}
+
+/// The settings of some steps.
+pub(super) fn settings(steps: &[Step]) -> Vec<Setting> {
+    steps.iter().map(|step| step.setting.clone()).collect()
+}
+
+/// The smallest changes of a job's facts by which a filler becomes usable at a joint, where it is not, and recommended. Facts at
+/// `kept` paths stay as they are. `progress` is told how many jobs have been decided.
+pub fn smallest_changes(
+    session: &Session<'_>,
+    decision: &Decision<'_>,
+    joint: &str,
+    filler: &str,
+    kept: &[Path],
+    progress: &(dyn Fn(usize) + Sync),
+) -> Result<Changes, ChangeError> {
+    let report = decision.report();
+    let rivals = report
+        .joints
+        .iter()
+        .filter(|known| known.joint == joint)
+        .flat_map(|known| known.recommended.iter())
+        .map(|name| Arc::from(name.as_str()));
+    let trial = Trial::new(session, &decision.job, (joint, filler), rivals, progress)?;
+    let wanted = match trial.verdict(&[]) {
+        Some(Verdict::Recommended) | None => Vec::new(),
+        Some(Verdict::Usable) => vec![Verdict::Recommended],
+        Some(Verdict::Open | Verdict::Barred) => vec![Verdict::Usable, Verdict::Recommended],
+    };
+    if wanted.is_empty() {
+        return Ok(Changes::default());
+    }
+    if !kept.is_empty() {
+        let at_joint = |joint: &Joint| levers(session, decision, &trial.text, &joint.name, &[]);
+        let all = decision.job.joints.iter().flat_map(at_joint);
+        let changeable: Vec<Path> = all.map(|lever| lever.path).collect();
+        kept.iter().try_for_each(|path| known_path(path, &changeable))?;
+    }
+    let levers = levers(session, decision, &trial.text, joint, kept);
+    let mut found: Vec<Found> = Vec::new();
+    let places: Vec<usize> = (0..levers.len()).collect();
+    for single in for_each(&places, |place| singles(&trial, decision, &levers, *place, &wanted)) {
+        found.extend(single);
+    }
+    let enough = |found: &[Found], goal: Verdict| {
+        let serves =
+            |one: &&Found| one.goal == goal && !one.steps.iter().any(|step| levers[step.lever].last_resort);
+        found.iter().filter(serves).count() >= ENOUGH
+    };
+    if wanted.contains(&Verdict::Usable) && !enough(&found, Verdict::Usable) {
+        found.extend(together_usable(&trial, &levers, &found));
+    }
+    if !enough(&found, Verdict::Recommended) {
+        found.extend(together_recommended(&trial, decision, &levers, &found, &wanted));
+    }
+    Ok(Changes { offered: ranked(&trial, &levers, found), wanted })
+}
+
+/// Single changes of a lever that reach one of the goals.
+fn singles(
+    trial: &Trial<'_, '_>,
+    decision: &Decision<'_>,
+    levers: &[Lever],
+    place: usize,
+    wanted: &[Verdict],
+) -> Vec<Found> {
+    let lever = &levers[place];
+    wanted
+        .iter()
+        .flat_map(|goal| {
+            steps(trial, decision, lever, place, &[], *goal)
+                .into_iter()
+                .map(|step| Found { steps: vec![step], goal: *goal })
+        })
+        .collect()
+}
+
+/// Changes of one lever that reach a goal when some settings are made already.
+pub(super) fn steps(
+    trial: &Trial<'_, '_>,
+    decision: &Decision<'_>,
+    lever: &Lever,
+    place: usize,
+    made: &[Setting],
+    goal: Verdict,
+) -> Vec<Step> {
+    let with = |setting: &Setting| [made, std::slice::from_ref(setting)].concat();
+    let reaches = |setting: &Setting| trial.reaches(&with(setting), goal);
+    let step = |setting: Setting, movement: f64| Step {
+        lever: place,
+        scale: None,
+        setting,
+        stretch: None,
+        movement,
+    };
+    let text = |value: &str| Setting { path: lever.path.clone(), value: Written::Text(value.to_owned()) };
+    match &lever.values {
+        Values::Words(words) => {
+            words.iter().map(|word| text(word)).filter(reaches).map(|setting| step(setting, 1.0)).collect()
+        }
+        Values::Alloys(alloys) => {
+            let tried = if goal == Verdict::Recommended { ALLOYS_TRIED } else { alloys.len() };
+            alloys
+                .iter()
+                .take(tried)
+                .enumerate()
+                .map(|(away, alloy)| (away, text(alloy)))
+                .filter(|(_, setting)| reaches(setting))
+                .take(ALLOYS_OFFERED)
+                .map(|(away, setting)| step(setting, 1.0 + away as f64))
+                .collect()
+        }
+        Values::Numbers(scales) => {
+            // While answers are missing, a recommendation waits on them and not on numbers that are there.
+            let waits = goal == Verdict::Recommended && trial.waits_on_answers();
+            let moved = scales.iter().enumerate().filter(|(_, scale)| !waits || scale.now.is_none());
+            let found = moved.flat_map(|(index, scale)| {
+                let settings = |number: f64| with(&scale.setting(number));
+                let search = Search { trial, scale, settings: &settings, goal };
+                search.stretches().into_iter().map(move |stretch| (index, stretch))
+            });
+            found
+                .map(|(index, (number, stretch))| {
+                    let scale = &scales[index];
+                    let plain = step(scale.setting(number), scale.movement(number));
+                    Step { scale: Some(index), stretch: Some(stretch), ..plain }
+                })
+                .collect()
+        }
+        Values::Order(criteria) if goal == Verdict::Recommended => criteria
+            .iter()
+            .enumerate()
+            .skip(1)
+            .map(|(index, first)| {
+                let others = criteria.iter().filter(|criterion| *criterion != first);
+                let order = std::iter::once(first).chain(others).map(|name| Written::Text(name.clone()));
+                (index, Setting { path: lever.path.clone(), value: Written::List(order.collect()) })
+            })
+            .filter(|(_, setting)| reaches(setting))
+            .map(|(index, setting)| step(setting, index as f64))
+            .collect(),
+        Values::Stock if goal == Verdict::Recommended => without_rivals(trial, decision, lever, made)
+            .map(|(setting, gone)| step(setting, gone))
+            .into_iter()
+            .collect(),
+        Values::Order(_) | Values::Stock => Vec::new(),
+    }
+}
+
+/// The stock without the fillers that beat this one; where the job names no stock, this one alone.
+fn without_rivals(
+    trial: &Trial<'_, '_>,
+    decision: &Decision<'_>,
+    lever: &Lever,
+    made: &[Setting],
+) -> Option<(Setting, f64)> {
+    let list = |names: &[Arc<str>]| Setting {
+        path: lever.path.clone(),
+        value: Written::List(names.iter().map(|name| Written::Text(name.to_string())).collect()),
+    };
+    if trial.text.value(&lever.path).is_none() {
+        let setting = list(&[Arc::from(trial.filler)]);
+        let serves = trial.reaches(&[made, std::slice::from_ref(&setting)].concat(), Verdict::Recommended);
+        return serves.then_some((setting, decision.job.available.len() as f64));
+    }
+    let mut left = decision.job.available.clone();
+    loop {
+        let setting = list(&left);
+        let settings = [made, std::slice::from_ref(&setting)].concat();
+        let look = trial.among_all(&settings)?;
+        if look.reaches(Verdict::Recommended) {
+            let gone = decision.job.available.len() - left.len();
+            return (gone > 0).then_some((setting, gone as f64));
+        }
+        let before = left.len();
+        left.retain(|name| !look.rivals().any(|(winner, _)| winner == name));
+        if left.len() == before {
+            return None;
+        }
+    }
+}
+
+/// Sets in the order in which they are offered, told in full, each once and with the verdict that it brings.
+fn ranked(trial: &Trial<'_, '_>, levers: &[Lever], found: Vec<Found>) -> Vec<Change> {
+    let mut found: Vec<(Rank, Found)> =
+        found.into_iter().map(|found| (Rank::of(levers, &found), found)).collect();
+    found.sort_by(|a, b| a.0.compare(&b.0));
+    let mut offered: Vec<Change> = Vec::new();
+    let verdicts = for_each(&found, |(_, found)| trial.verdict(&found.settings()));
+    for ((rank, found), verdict) in found.iter().zip(verdicts) {
+        let Some(verdict) = verdict.filter(|verdict| *verdict <= found.goal) else { continue };
+        let change = told(trial, found, verdict, rank);
+        if !offered.iter().any(|known| known.set == change.set) {
+            offered.push(change);
+        }
+    }
+    offered
+}
+
+/// By what sets of changes are put in order.
+struct Rank {
+    last_resort: bool,
+    count: usize,
+    efforts: Vec<usize>,
+    movement: f64,
+    text: String,
+}
+
+impl Rank {
+    fn of(levers: &[Lever], found: &Found) -> Self {
+        let mut efforts: Vec<usize> = found.steps.iter().map(|step| levers[step.lever].effort).collect();
+        efforts.sort_unstable_by(|a, b| b.cmp(a));
+        let texts: Vec<String> = found.steps.iter().map(|step| step.setting.to_string()).collect();
+        Rank {
+            last_resort: found.steps.iter().any(|step| levers[step.lever].last_resort),
+            count: found.steps.len(),
+            efforts,
+            movement: found.steps.iter().map(|step| step.movement).sum(),
+            text: texts.join(", "),
+        }
+    }
+
+    fn compare(&self, other: &Rank) -> std::cmp::Ordering {
+        let plain = |rank: &Rank| (rank.last_resort, rank.count, rank.efforts.clone());
+        plain(self)
+            .cmp(&plain(other))
+            .then(self.movement.total_cmp(&other.movement))
+            .then_with(|| self.text.cmp(&other.text))
+    }
+}
+
+fn told(trial: &Trial<'_, '_>, found: &Found, verdict: Verdict, rank: &Rank) -> Change {
+    let by_path = |step: &Step| step.setting.path.to_string();
+    let stretches = || found.steps.iter().filter_map(|step| Some((by_path(step), step.stretch?)));
+    Change {
+        set: found.steps.iter().map(|step| (by_path(step), step.setting.value.plain())).collect(),
+        verdict,
+        was: found
+            .steps
+            .iter()
+            .map(|step| (by_path(step), trial.text.value(&step.setting.path).map(|now| now.plain())))
+            .collect(),
+        will_do: stretches().filter_map(|(path, stretch)| Some((path, stretch.told()?))).collect(),
+        borders: stretches().collect(),
+        effort: rank
+            .efforts
+            .first()
+            .and_then(|effort| trial.session.efforts.word(*effort))
+            .map(str::to_owned),
+        last_resort: rank.last_resort,
+    }
+}

@@ -1,0 +1,301 @@
+//! Trying changes for one filler at one joint: each set of settings is decided once. Which to try is decided elsewhere.
+
+use super::border::{Border, Stretch, between, close_in, roundest};
+use super::lever::Scale;
+use super::session::{ChangeError, Look, Obstacle, Question, Session};
+use super::setting::Setting;
+use super::text::JobText;
+use crate::job::Job;
+use crate::verdict::Verdict;
+use std::collections::HashMap;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// The most fillers that a filler is held against before it is held against all.
+const RIVALS: usize = 3;
+
+/// Looks by settings and the fillers looked at; `None` where a job has mistakes.
+type Seen = HashMap<(Vec<Setting>, Against), Option<Look>>;
+
+/// One filler at one joint of a job, and what is known of changes of that job.
+pub(super) struct Trial<'a, 'r> {
+    pub session: &'a Session<'r>,
+    pub text: JobText,
+    pub joint: &'a str,
+    pub filler: &'a str,
+    /// Fillers that beat it in the job as it stands, or are recommended there.
+    rivals: Vec<Arc<str>>,
+    seen: Mutex<Seen>,
+    /// Called with the number of jobs decided so far.
+    progress: &'a (dyn Fn(usize) + Sync),
+    decided: AtomicUsize,
+}
+
+/// Which fillers a filler is held against.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+enum Against {
+    /// None: is it usable?
+    Nobody,
+    /// Those that are most likely to beat it.
+    Rivals,
+    /// All.
+    All,
+}
+
+impl<'a, 'r> Trial<'a, 'r> {
+    /// Nothing is tried yet. `rivals` are the fillers that are most likely to beat this one.
+    pub fn new(
+        session: &'a Session<'r>,
+        job: &Job,
+        (joint, filler): (&'a str, &'a str),
+        rivals: impl IntoIterator<Item = Arc<str>>,
+        progress: &'a (dyn Fn(usize) + Sync),
+    ) -> Result<Self, ChangeError> {
+        Ok(Trial {
+            session,
+            text: JobText::of(job)?,
+            joint,
+            filler,
+            rivals: rivals.into_iter().filter(|rival| **rival != *filler).take(RIVALS).collect(),
+            seen: Mutex::default(),
+            progress,
+            decided: AtomicUsize::new(0),
+        })
+    }
+
+    /// What some settings come to; `None` where the job then has mistakes.
+    fn look(&self, settings: &[Setting], against: Against) -> Option<Look> {
+        let key = (settings.to_vec(), against);
+        if let Some(look) = self.seen.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {
+            return look.clone();
+        }
+        let rivals = match against {
+            Against::Nobody => Some(Vec::new()),
+            Against::Rivals => Some(self.rivals.clone()),
+            Against::All => None,
+        };
+        let look = self.decided(settings, rivals.as_deref());
+        self.seen.lock().unwrap_or_else(PoisonError::into_inner).insert(key, look.clone());
+        look
+    }
+
+    fn decided(&self, settings: &[Setting], rivals: Option<&[Arc<str>]>) -> Option<Look> {
+        (self.progress)(self.decided.fetch_add(1, Ordering::Relaxed));
+        let job = self.session.changed(&self.text, settings).ok()?;
+        self.session.look(&job, &Question { joint: self.joint, filler: self.filler, rivals }).ok()
+    }
+
+    /// What stands in the way of use, with these settings.
+    pub fn alone(&self, settings: &[Setting]) -> Option<Look> {
+        self.look(settings, Against::Nobody)
+    }
+
+    /// What stands in the way of a recommendation, as far as the likeliest rivals go.
+    pub fn among_rivals(&self, settings: &[Setting]) -> Option<Look> {
+        self.look(settings, Against::Rivals)
+    }
+
+    /// The same, all fillers looked at.
+    pub fn among_all(&self, settings: &[Setting]) -> Option<Look> {
+        self.look(settings, Against::All)
+    }
+
+    /// Whether the filler waits on answers in the job as it stands.
+    pub fn waits_on_answers(&self) -> bool {
+        let question = |obstacle: &Obstacle| matches!(obstacle, Obstacle::Question(_));
+        self.among_rivals(&[]).is_some_and(|look| look.obstacles.iter().any(question))
+    }
+
+    /// Whether the verdict is at least this good with these settings.
+    pub fn reaches(&self, settings: &[Setting], wanted: Verdict) -> bool {
+        let good = |look: Option<Look>| look.is_some_and(|look| look.reaches(wanted));
+        match wanted {
+            Verdict::Recommended => {
+                self.could_reach(settings, &[], wanted) && good(self.look(settings, Against::All))
+            }
+            _ => good(self.alone(settings)),
+        }
+    }
+
+    /// Whether it is, as far as the likeliest rivals and these others go. True wherever [`Trial::reaches`] is, and faster.
+    pub fn could_reach(&self, settings: &[Setting], others: &[Arc<str>], wanted: Verdict) -> bool {
+        if wanted != Verdict::Recommended {
+            return self.alone(settings).is_some_and(|look| look.reaches(wanted));
+        }
+        let could = |look: Option<Look>| {
+            look.is_some_and(|look| match hangs_on_others(&look) {
+                true => self.among_all(settings).is_some_and(|look| look.reaches(wanted)),
+                false => look.reaches(wanted),
+            })
+        };
+        could(self.among_rivals(settings))
+            && (others.is_empty() || could(self.decided(settings, Some(others))))
+    }
+
+    /// The verdict with these settings; `None` where the job then has mistakes, or the filler is no candidate.
+    pub fn verdict(&self, settings: &[Setting]) -> Option<Verdict> {
+        let look = self.among_rivals(settings)?;
+        if look.reaches(Verdict::Recommended) || hangs_on_others(&look) {
+            self.among_all(settings)?.verdict
+        } else {
+            look.verdict
+        }
+    }
+}
+
+/// Whether some filler may or may not beat this one: a third, that is left out, can settle that by beating both or neither.
+fn hangs_on_others(look: &Look) -> bool {
+    look.verdict == Some(Verdict::Usable) && look.rivals().next().is_none()
+}
+
+/// Numbers on a scale that reach a goal when some settings are made already.
+pub(super) struct Search<'t, 'a, 'r> {
+    pub trial: &'t Trial<'a, 'r>,
+    pub scale: &'t Scale,
+    /// The settings of a number, among others that are made already.
+    pub settings: &'t dyn Fn(f64) -> Vec<Setting>,
+    pub goal: Verdict,
+}
+
+impl Search<'_, '_, '_> {
+    /// The nearest stretch of numbers upwards and downwards of the one that stands there; every stretch where none does. For
+    /// each, the number in it that is offered.
+    pub fn stretches(&self) -> Vec<(f64, Stretch)> {
+        let mut others: Vec<Arc<str>> = Vec::new();
+        if self.goal != Verdict::Recommended {
+            let found = self.seeming(&others);
+            return found.into_iter().map(|stretch| (self.offered(&stretch, &others), stretch)).collect();
+        }
+        loop {
+            let known = others.len();
+            let mut found = Vec::new();
+            for stretch in self.seeming(&others) {
+                let number = self.offered(&stretch, &others);
+                let ends = [stretch.lowest, stretch.highest].into_iter().flatten().map(|border| border.holds);
+                let mut serves = true;
+                for number in ends.chain([number]).chain(stretch.inner()) {
+                    let look = self.trial.among_all(&(self.settings)(number));
+                    serves &= look.as_ref().is_some_and(|look| look.reaches(self.goal));
+                    let winner = look.iter().flat_map(Look::rivals).map(|(winner, _)| winner.clone()).next();
+                    others.extend(winner.filter(|winner| !serves && !others.contains(winner)));
+                }
+                if serves {
+                    found.push((number, stretch));
+                }
+            }
+            // Another filler that was not thought of beats it there: seek again with that one in mind.
+            if others.len() == known {
+                return found;
+            }
+        }
+    }
+
+    /// Stretches as far as the likeliest rivals and some others go.
+    fn seeming(&self, others: &[Arc<str>]) -> Vec<Stretch> {
+        let serves = |number: f64| self.trial.could_reach(&(self.settings)(number), others, self.goal);
+        let tries = self.scale.tries();
+        if self.goal == Verdict::Recommended && others.is_empty() && self.seems_idle(&tries) {
+            return Vec::new();
+        }
+        let Some(now) = self.scale.now else {
+            let served: Vec<bool> = tries.iter().map(|number| serves(*number)).collect();
+            return self.runs(&tries, &served, &serves);
+        };
+        let up: Vec<f64> = tries.iter().copied().filter(|number| *number > now).collect();
+        let down: Vec<f64> = tries.iter().copied().filter(|number| *number < now).rev().collect();
+        let mut found = Vec::new();
+        for side in [up, down] {
+            let Some(first) = side.iter().position(|number| serves(*number)) else { continue };
+            let mut line = vec![if first == 0 { now } else { side[first - 1] }, side[first]];
+            let mut served = vec![false, true];
+            for number in &side[first + 1..] {
+                line.push(*number);
+                served.push(serves(*number));
+                if served.last() == Some(&false) {
+                    break;
+                }
+            }
+            if line[1] < line[0] {
+                line.reverse();
+                served.reverse();
+            }
+            found.extend(self.runs(&line, &served, &serves));
+        }
+        found
+    }
+
+    /// Whether the number has no part in the matter: at either end of the scale, and in its middle, all is as it is now.
+    fn seems_idle(&self, tries: &[f64]) -> bool {
+        let (Some(now), [first, .., last]) = (self.scale.now, tries) else { return false };
+        let look = |number: f64| self.trial.among_rivals(&(self.settings)(number));
+        let base = look(now);
+        [*first, *last, tries[tries.len() / 2]].into_iter().all(|number| look(number) == base)
+    }
+
+    /// The stretches of numbers that serve on an ascending line, with their borders.
+    fn runs(&self, line: &[f64], served: &[bool], serves: &impl Fn(f64) -> bool) -> Vec<Stretch> {
+        let border = |good: f64, bad: f64| {
+            let (holds, fails) = close_in(good, bad, serves);
+            Some(Border { holds, fails, unit: self.scale.unit })
+        };
+        let mut found = Vec::new();
+        let mut index = 0;
+        while index < line.len() {
+            if !served[index] {
+                index += 1;
+                continue;
+            }
+            let start = index;
+            while index < line.len() && served[index] {
+                index += 1;
+            }
+            found.push(Stretch {
+                lowest: (start > 0).then(|| border(line[start], line[start - 1])).flatten(),
+                highest: (index < line.len()).then(|| border(line[index - 1], line[index])).flatten(),
+                within: line[(start + index - 1) / 2],
+            });
+        }
+        found
+    }
+
+    /// A round number of a stretch: beside the border that is nearer to the number that stands there; where none does, beside
+    /// the only border, or between both.
+    fn offered(&self, stretch: &Stretch, others: &[Arc<str>]) -> f64 {
+        let serves = |number: f64| self.trial.could_reach(&(self.settings)(number), others, self.goal);
+        match (stretch.lowest, stretch.highest, self.scale.now) {
+            (Some(low), Some(high), None) => between(&low, &high, serves),
+            (Some(low), Some(high), Some(now)) => {
+                let near = if now < low.holds { low } else { high };
+                roundest(&near, now, serves)
+            }
+            (Some(border), None, now) | (None, Some(border), now) => {
+                roundest(&border, now.unwrap_or(border.holds), serves)
+            }
+            (None, None, _) => stretch.within,
+        }
+    }
+}
+
+/// Does the same work for each of some things, on all processors; the results come in the order of the things.
+pub(super) fn for_each<T: Sync, R: Send>(things: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let next = AtomicUsize::new(0);
+    let done: Mutex<Vec<(usize, R)>> = Mutex::default();
+    let take = || {
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            let Some(thing) = things.get(index) else { break };
+            let result = work(thing);
+            done.lock().unwrap_or_else(PoisonError::into_inner).push((index, result));
+        }
+    };
+    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(things.len());
+    std::thread::scope(|scope| {
+        for _ in 1..threads {
+            scope.spawn(take);
+        }
+        take();
+    });
+    let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
+    done.sort_by_key(|(index, _)| *index);
+    done.into_iter().map(|(_, result)| result).collect()
+}

@@ -1,0 +1,43 @@
+//! A line on standard error that tells how far a long search has come. Only on a terminal, and gone when the search ends.
+
+use std::io::{IsTerminal, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+/// A search that takes less is not told of.
+const PATIENCE: Duration = Duration::from_millis(800);
+
+/// The line is written anew after so many jobs.
+const STRIDE: usize = 100;
+
+/// The progress of a search.
+pub struct Progress {
+    started: Instant,
+    terminal: bool,
+    shown: AtomicBool,
+}
+
+impl Progress {
+    /// Begins.
+    pub fn new() -> Self {
+        let terminal = std::io::stderr().is_terminal();
+        Progress { started: Instant::now(), terminal, shown: AtomicBool::new(false) }
+    }
+
+    /// Tells how many changed jobs have been decided.
+    pub fn tell(&self, decided: usize) {
+        if self.terminal && decided.is_multiple_of(STRIDE) && self.started.elapsed() > PATIENCE {
+            self.shown.store(true, Ordering::Relaxed);
+            // A progress line that cannot be written is not missed.
+            let _ = write!(std::io::stderr().lock(), "\r{decided} changed jobs decided …");
+        }
+    }
+}
+
+impl Drop for Progress {
+    fn drop(&mut self) {
+        if self.shown.load(Ordering::Relaxed) {
+            let _ = write!(std::io::stderr().lock(), "\r{:40}\r", "");
+        }
+    }
+}

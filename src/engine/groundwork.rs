@@ -1,0 +1,100 @@
+//! What follows from a rulebook's tables alone, derived once and shared by many runs on different facts. The runs
+//! themselves are in `run.rs`.
+
+use super::derivation::Derivation;
+use super::error::EngineError;
+use super::layers::looks_at;
+use super::program::Program;
+use super::records::Recording;
+use super::run::{Finished, GivenFact, Run};
+use crate::language::{Origin, RelationId, Value};
+
+/// A program whose layers that no later fact can touch are already derived.
+///
+/// Runs from here give the same facts as [`Program::derive`], in another order; and where a table and a given fact hold
+/// the same number, it is shown in the table's unit.
+pub struct Groundwork<'r> {
+    program: Program<'r>,
+    recording: Recording,
+    start: Finished,
+    /// Layers that remain to be derived, by position.
+    remaining: Vec<usize>,
+}
+
+/// Facts of a relation are drawn only where a role holds one of these names; the others are left out of a run.
+#[derive(Clone, Debug)]
+pub struct Focus {
+    /// The relation.
+    pub relation: RelationId,
+    /// The role.
+    pub role: usize,
+    /// What it may hold.
+    pub names: Vec<Value>,
+}
+
+impl<'r> Program<'r> {
+    /// Derives once what holds whatever facts of the `given` relations, and answers to questions, are stated later.
+    pub fn groundwork(
+        &self,
+        given: &[RelationId],
+        recording: Recording,
+    ) -> Result<Groundwork<'r>, EngineError> {
+        let touched = self.touched(given);
+        let mut start = Run::new(self, recording);
+        start.tables();
+        let mut remaining = Vec::new();
+        for (place, layer) in self.compiled.layers.iter().enumerate() {
+            if layer.relations.iter().any(|relation| touched[*relation]) {
+                remaining.push(place);
+            } else {
+                start.layer(layer)?;
+            }
+        }
+        Ok(Groundwork { program: self.clone(), recording, start: start.finished(), remaining })
+    }
+
+    /// For each relation, whether its facts may depend on those of the given relations or on answers to questions.
+    fn touched(&self, given: &[RelationId]) -> Vec<bool> {
+        let rulebook = self.compiled.rulebook;
+        let mut touched = vec![false; rulebook.relations.len()];
+        given.iter().for_each(|relation| touched[relation.index()] = true);
+        loop {
+            let mut more = Vec::new();
+            for (index, relation) in rulebook.relations.iter().enumerate() {
+                let reached = match &relation.origin {
+                    Origin::Plain => false,
+                    Origin::Question(_) => true,
+                    Origin::Computed { from } => from.iter().any(|input| touched[input.index()]),
+                };
+                if reached && !touched[index] {
+                    more.push(index);
+                }
+            }
+            for finding in &rulebook.findings {
+                if finding.premises.iter().filter_map(looks_at).any(|(from, _)| touched[from.index()]) {
+                    let concluded = finding.hence.iter().map(|hence| hence.relation.index());
+                    more.extend(concluded.filter(|relation| !touched[*relation]));
+                }
+            }
+            if more.is_empty() {
+                return touched;
+            }
+            more.into_iter().for_each(|relation| touched[relation] = true);
+        }
+    }
+}
+
+impl<'r> Groundwork<'r> {
+    /// Derives everything that follows from the rulebook and these facts, which must belong to the relations that were
+    /// named when the groundwork was laid. With a focus, only what concerns it is derived.
+    pub fn derive(&self, given: &[GivenFact], focus: Option<&Focus>) -> Result<Derivation<'r>, EngineError> {
+        let mut run = Run::from(&self.program, self.start.clone(), self.recording);
+        run.give(given)?;
+        run.look_at(focus);
+        for place in &self.remaining {
+            run.layer(&self.program.compiled.layers[*place])?;
+        }
+        let finished = run.finished();
+        Ok(Derivation { program: self.program.clone(), recording: self.recording, finished })
+    }
+}
