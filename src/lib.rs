@@ -13,5 +13,6 @@ pub mod language;
 pub mod metallurgy;
 pub mod mixture;
 pub mod quantity;
+pub mod record;
 pub mod show;
 pub mod verdict;
