@@ -16,3 +16,4 @@ pub mod quantity;
 pub mod record;
 pub mod show;
 pub mod verdict;
+pub mod verify;

@@ -6,6 +6,7 @@ mod inputs;
 mod pool;
 mod record;
 mod rulebook;
+mod verify;
 mod why;
 mod why_not;
 
@@ -103,6 +104,8 @@ enum Command {
     Pool(pool::Arguments),
     /// Write the archived result of a job: the verdicts with all that they rest on
     Record(record::Arguments),
+    /// Check every step of a record
+    Verify(verify::Arguments),
     /// Look after a rulebook
     Rulebook(rulebook::Arguments),
     /// Print a completion script for a shell
@@ -124,6 +127,7 @@ pub fn run() -> ExitCode {
         Command::WhyNot(arguments) => why_not::run(arguments, general),
         Command::Pool(arguments) => pool::run(arguments, general),
         Command::Record(arguments) => record::run(arguments, general),
+        Command::Verify(arguments) => verify::run(arguments, general),
         Command::Rulebook(arguments) => rulebook::run(arguments, general),
         Command::Completions(arguments) => completions::run(arguments),
     };

@@ -11,6 +11,6 @@ mod source;
 mod tree;
 
 pub use diagnostic::{Diagnostic, draw, nearest};
-pub use read::{RulebookError, read_rulebook, read_rulebook_texts};
+pub use read::{RulebookError, fingerprint, read_rulebook, read_rulebook_texts, reread_rulebook};
 pub use rulebook::*;
 pub use source::{SourceFile, Sources, Span, line_and_column};

@@ -6,7 +6,7 @@ mod shape;
 mod write;
 
 pub use shape::*;
-pub use write::{record, told};
+pub use write::record;
 
 use sha2::{Digest, Sha256};
 

@@ -24,6 +24,8 @@ pub struct Record {
     pub rulebook: RecordedRulebook,
     /// Files that computations read.
     pub data: Vec<RecordedText>,
+    /// The methods of computations, each once.
+    pub methods: Vec<String>,
     /// Every fact, relation by relation in the order of the rulebook. A relation without facts is left out.
     pub facts: Vec<RecordedRelation>,
     /// Every finding that applied, in the order of the rulebook.
@@ -121,8 +123,10 @@ pub enum RecordedGround {
 pub struct RecordedComputation {
     /// The facts that went into it, ascending.
     pub from: Vec<usize>,
-    /// Its method and steps.
-    pub working: Vec<String>,
+    /// Its method, by its place among the methods.
+    pub method: usize,
+    /// Its steps, values put in.
+    pub steps: Vec<String>,
 }
 
 /// A finding and all that it was applied to.

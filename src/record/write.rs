@@ -3,7 +3,7 @@
 use super::fingerprint;
 use super::shape::*;
 use crate::computed::DATA;
-use crate::engine::{FactId, Ground, Instance, Met, Status, Working};
+use crate::engine::{FactId, Ground, Instance, Met, Status};
 use crate::job::Job;
 use crate::language::{FindingId, RelationId, Rulebook, Sources, Span};
 use crate::verdict::Decision;
@@ -12,6 +12,8 @@ use std::collections::{BTreeMap, HashMap};
 /// The record of a job that was decided with everything recorded.
 pub fn record(decision: &Decision<'_>) -> Result<Record, serde_json::Error> {
     let writer = Writer::new(decision);
+    let mut methods = Vec::new();
+    let facts = writer.facts(&mut methods);
     let report = decision.report();
     Ok(Record {
         record: FORM,
@@ -29,7 +31,8 @@ pub fn record(decision: &Decision<'_>) -> Result<Record, serde_json::Error> {
                 text: (*text).to_owned(),
             })
             .collect(),
-        facts: writer.facts(),
+        methods,
+        facts,
         findings: writer.findings(),
         report: serde_json::to_value(&report)?,
     })
@@ -116,16 +119,17 @@ impl<'d, 'r> Writer<'d, 'r> {
         numbers
     }
 
-    fn facts(&self) -> Vec<RecordedRelation> {
+    fn facts(&self, methods: &mut Vec<String>) -> Vec<RecordedRelation> {
         let derivation = &self.decision.derivation;
         let mut relations = Vec::new();
         for (index, relation) in self.decision.rulebook.relations.iter().enumerate() {
             let (mut known, mut open) = (Vec::new(), Vec::new());
             for fact in derivation.facts(RelationId::new(index)) {
                 let into = if derivation.status(fact) == Status::Known { &mut known } else { &mut open };
+                let grounds = derivation.grounds(fact);
                 into.push(RecordedFact {
                     cells: derivation.cells(fact).iter().map(RecordedCell::of).collect(),
-                    by: derivation.grounds(fact).iter().map(|ground| self.ground(fact, ground)).collect(),
+                    by: grounds.iter().map(|ground| self.ground(fact, ground, methods)).collect(),
                 });
             }
             if known.len() + open.len() > 0 {
@@ -136,16 +140,23 @@ impl<'d, 'r> Writer<'d, 'r> {
         relations
     }
 
-    fn ground(&self, fact: FactId, ground: &Ground) -> RecordedGround {
+    fn ground(&self, fact: FactId, ground: &Ground, methods: &mut Vec<String>) -> RecordedGround {
         match ground {
             Ground::Table(at) => RecordedGround::Table(self.table_places[*at].clone()),
             Ground::Given(at) => RecordedGround::Job(self.job_places[*at].clone()),
             Ground::Unanswered => RecordedGround::Unanswered,
             Ground::Finding(instance) => RecordedGround::Finding(self.numbers[instance]),
-            Ground::Computed { premises } => RecordedGround::Computed(RecordedComputation {
-                from: self.numbers(premises),
-                working: self.decision.derivation.working(fact).map(told).unwrap_or_default(),
-            }),
+            Ground::Computed { premises } => {
+                let (method, steps) = match self.decision.derivation.working(fact) {
+                    Some(working) => (working.method, working.steps),
+                    None => Default::default(),
+                };
+                let method = methods.iter().position(|known| *known == method).unwrap_or_else(|| {
+                    methods.push(method);
+                    methods.len() - 1
+                });
+                RecordedGround::Computed(RecordedComputation { from: self.numbers(premises), method, steps })
+            }
         }
     }
 
@@ -193,9 +204,4 @@ impl<'d, 'r> Writer<'d, 'r> {
             Met::Where(Status::Open) => RecordedMet::Where(RecordedTruth::Open),
         }
     }
-}
-
-/// A working as lines: the method, then the steps.
-pub fn told(working: Working) -> Vec<String> {
-    [vec![working.method], working.steps].concat()
 }

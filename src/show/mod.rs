@@ -1,6 +1,7 @@
 //! How answers look: on a terminal, as a drawing, as a graph file. Everything that is said comes from below; the digits of
 //! a number are decided in `quantity`, colours in `colour`.
 
+mod check;
 mod choice;
 mod colour;
 mod curve;
@@ -9,6 +10,7 @@ mod page;
 mod pool;
 mod tree;
 
+pub use check::checked;
 pub use choice::choice;
 pub use colour::{Ink, paint};
 pub use drawing::{dot, svg};

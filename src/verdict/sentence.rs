@@ -73,8 +73,12 @@ pub fn finding_sentence(rulebook: &Rulebook, finding: &Finding, bindings: &[Opti
 /// An unanswered question as it is put to the user, and the path of its answer in the job file.
 pub fn question_sentence(decision: &Decision<'_>, fact: FactId) -> Option<(String, String)> {
     let relation = &decision.rulebook.relations[fact.relation.index()];
+    asked_sentence(decision.rulebook, relation, &decision.derivation.cells(fact))
+}
+
+/// The same of a question's row; `None` where the relation is no question.
+pub fn asked_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Cell]) -> Option<(String, String)> {
     let Origin::Question(question) = &relation.origin else { return None };
-    let cells = decision.derivation.cells(fact);
-    let asks = filled(&question.asks, |role| shown(decision.rulebook, relation.roles[role].ty, &cells[role]));
+    let asks = filled(&question.asks, |role| shown(rulebook, relation.roles[role].ty, &cells[role]));
     Some((asks, question.path.clone()))
 }

@@ -1,0 +1,258 @@
+//! What must yield each fact, and whether that is what the record says: rows of tables, the job, questions, findings and
+//! computations; and that nothing rests on itself.
+
+use super::applied::{Applied, Comparison};
+use super::apply::Judged;
+use super::facts::Facts;
+use super::problem::Problems;
+use super::terms::{Term, Terms};
+use crate::job::Job;
+use crate::language::{Origin, RelationId, Sources, Span, Value};
+use crate::record::{Record, RecordedFact, RecordedGround};
+
+/// What yields a fact.
+pub(super) struct Yields {
+    pub ground: RecordedGround,
+    pub known: bool,
+    /// The facts that it rests on.
+    pub from: Vec<usize>,
+}
+
+/// What yields each fact, by the fact's number.
+pub(super) struct Grounds {
+    pub of: Vec<Vec<Yields>>,
+}
+
+impl Grounds {
+    pub fn new(facts: &Facts<'_>) -> Self {
+        Grounds { of: facts.all.iter().map(|_| Vec::new()).collect() }
+    }
+
+    /// Rows of tables and what the job says.
+    pub fn stated(
+        &mut self,
+        facts: &Facts<'_>,
+        job: &Job,
+        terms: &mut Terms,
+        problems: &mut Problems,
+    ) -> [usize; 2] {
+        let place = |sources: &Sources, span: Span| {
+            format!("{}:{}", sources.file(span).name, sources.position(span).0)
+        };
+        let rulebook = facts.rulebook;
+        let tables = rulebook.facts.iter().map(|row| {
+            let place = place(&rulebook.sources, row.span);
+            (row.relation, &row.cells, RecordedGround::Table(place.clone()), place)
+        });
+        let given = job.facts.iter().map(|fact| {
+            let place = place(&job.sources, fact.span);
+            (fact.relation, &fact.cells, RecordedGround::Job(place.clone()), place)
+        });
+        for (relation, cells, ground, place) in given.chain(tables) {
+            let row: Vec<Option<Term>> = cells.iter().map(|value| Some(terms.term(value))).collect();
+            match facts.with(relation, row) {
+                Some(fact) => self.of[fact].push(Yields { ground, known: true, from: Vec::new() }),
+                None => {
+                    let cells: Vec<String> = cells.iter().map(Value::to_string).collect();
+                    let name = &rulebook.relations[relation.index()].name;
+                    let about = format!("{name}({})", cells.join(", "));
+                    problems.tell_at(Some(place), about, "a recorded fact", "none");
+                }
+            }
+        }
+        [job.facts.len(), rulebook.facts.len()]
+    }
+
+    /// Questions that nobody answered.
+    pub fn unanswered(&mut self, facts: &Facts<'_>, terms: &Terms, problems: &mut Problems) -> usize {
+        let mut count = 0;
+        for (index, relation) in facts.rulebook.relations.iter().enumerate() {
+            let Origin::Question(question) = &relation.origin else { continue };
+            if question.left_out.is_some() {
+                continue;
+            }
+            let id = RelationId::new(index);
+            let mut asked: Vec<Vec<Option<Term>>> = facts
+                .of(question.subject)
+                .map(|subject| {
+                    question.filled_by.iter().map(|role| facts.all[subject].cells[*role]).collect()
+                })
+                .collect();
+            asked.sort_unstable();
+            asked.dedup();
+            for mut cells in asked {
+                let answered = facts
+                    .of(id)
+                    .any(|fact| !facts.all[fact].open && facts.all[fact].cells.starts_with(&cells));
+                if answered {
+                    continue;
+                }
+                count += 1;
+                let about: Vec<String> = cells
+                    .iter()
+                    .map(|cell| cell.map_or("not known".to_owned(), |term| terms.value(term).to_string()))
+                    .collect();
+                cells.push(None);
+                match facts.with(id, cells) {
+                    Some(fact) => {
+                        let ground = RecordedGround::Unanswered;
+                        self.of[fact].push(Yields { ground, known: false, from: Vec::new() });
+                    }
+                    None => {
+                        let about = format!("the question {} about {}", relation.name, about.join(", "));
+                        problems.tell(about, "an answer, or an open fact", "neither");
+                    }
+                }
+            }
+        }
+        count
+    }
+
+    /// What the applications yield: the recorded ones, and those that are missing.
+    pub fn concluded(
+        &mut self,
+        comparison: &mut Comparison<'_, '_, '_>,
+        missing: &[(usize, Vec<usize>, Judged)],
+    ) {
+        for number in 0..comparison.applied.len() {
+            let Applied { finding, givens, judged, .. } = &comparison.applied[number];
+            let Some(judged) = judged else { continue };
+            let told = comparison.named(*finding, number);
+            if !self.draw(comparison.facts, comparison, *finding, givens, judged, Some(number)) {
+                let place = comparison.place(*finding);
+                comparison.problems.tell_at(place, told, "a recorded fact that it yields", "none");
+            }
+        }
+        for (finding, givens, judged) in missing {
+            if self.draw(comparison.facts, comparison, *finding, givens, judged, None) {
+                let facts: Vec<String> =
+                    givens.iter().map(|fact| comparison.facts.named(*fact, comparison.terms)).collect();
+                let id = &comparison.shapes[*finding].finding.id;
+                let about = match &facts[..] {
+                    [] => format!("the finding {id}"),
+                    facts => format!("the finding {id}, which applies to {}", facts.join(" and ")),
+                };
+                let place = comparison.place(*finding);
+                comparison.problems.tell_at(place, about, "that it is recorded", "it is missing");
+            }
+        }
+    }
+
+    /// Notes what an application yields; whether there is anything, or would have to be.
+    fn draw(
+        &mut self,
+        facts: &Facts<'_>,
+        comparison: &Comparison<'_, '_, '_>,
+        finding: usize,
+        givens: &[usize],
+        judged: &Judged,
+        number: Option<usize>,
+    ) -> bool {
+        let mut any = false;
+        for (relation, cells) in comparison.conclusions(finding, judged) {
+            let Some(fact) = facts.with(relation, cells) else {
+                any = true;
+                continue;
+            };
+            // What is known anyway is not told again by what is open.
+            if judged.open && !facts.all[fact].open {
+                continue;
+            }
+            any = true;
+            let ground = RecordedGround::Finding(number.unwrap_or(usize::MAX));
+            let twice = self.of[fact].iter().any(|other| number.is_some() && other.ground == ground);
+            if !twice {
+                self.of[fact].push(Yields { ground, known: !judged.open, from: givens.to_vec() });
+            }
+        }
+        any
+    }
+
+    /// Holds the grounds of every fact against the recorded ones.
+    pub fn compare(&self, facts: &Facts<'_>, record: &Record, terms: &Terms, problems: &mut Problems) {
+        let recorded = record.facts.iter().flat_map(|relation| relation.known.iter().chain(&relation.open));
+        for (number, recorded) in recorded.enumerate().take(self.of.len()) {
+            self.compare_one(number, recorded, facts, terms, problems);
+        }
+    }
+
+    fn compare_one(
+        &self,
+        number: usize,
+        recorded: &RecordedFact,
+        facts: &Facts<'_>,
+        terms: &Terms,
+        problems: &mut Problems,
+    ) {
+        let yields = &self.of[number];
+        let known = yields.iter().any(|yields| yields.known);
+        if yields.is_empty() {
+            problems.tell(facts.named(number, terms), "something that yields it", "nothing");
+        } else if known == facts.all[number].open {
+            let told = |known: bool| if known { "known" } else { "open" };
+            problems.tell(facts.named(number, terms), told(known), told(!known));
+        }
+        let mut left: Vec<&RecordedGround> = yields
+            .iter()
+            .map(|yields| &yields.ground)
+            .filter(|ground| **ground != RecordedGround::Finding(usize::MAX))
+            .collect();
+        let mut false_ones = Vec::new();
+        for ground in &recorded.by {
+            match left.iter().position(|expected| *expected == ground) {
+                Some(at) => drop(left.remove(at)),
+                None => false_ones.push(ground),
+            }
+        }
+        let about = || format!("what yields {}", facts.named(number, terms));
+        for ground in false_ones {
+            // Of what is expected and missing, one of the same kind was meant.
+            let same_kind =
+                |other: &&RecordedGround| std::mem::discriminant(*other) == std::mem::discriminant(ground);
+            let meant = left.iter().position(same_kind).or((!left.is_empty()).then_some(0));
+            let expected = meant.map_or("no such ground".to_owned(), |at| told(left.remove(at)));
+            problems.tell(about(), expected, told(ground));
+        }
+        left.into_iter().for_each(|ground| problems.tell(about(), told(ground), "not told"));
+    }
+
+    /// Facts that rest on themselves: nothing yields them that does not rest on them in turn.
+    pub fn circles(&self, facts: &Facts<'_>, terms: &Terms, problems: &mut Problems) {
+        let mut founded = vec![false; self.of.len()];
+        let mut resting: Vec<Vec<usize>> = vec![Vec::new(); self.of.len()];
+        for (fact, yields) in self.of.iter().enumerate() {
+            for from in yields.iter().flat_map(|yields| &yields.from) {
+                resting[*from].push(fact);
+            }
+        }
+        let mut waiting: Vec<usize> = (0..self.of.len()).collect();
+        while let Some(fact) = waiting.pop() {
+            let holds = |yields: &Yields| yields.from.iter().all(|from| founded[*from]);
+            if !founded[fact] && self.of[fact].iter().any(holds) {
+                founded[fact] = true;
+                waiting.extend(resting[fact].iter().filter(|other| !founded[**other]));
+            }
+        }
+        for (fact, _) in founded.iter().enumerate().filter(|(_, founded)| !**founded) {
+            if !self.of[fact].is_empty() {
+                let found = "it rests on itself, or on what nothing yields";
+                problems.tell(facts.named(fact, terms), "grounds that do not rest on it", found);
+            }
+        }
+    }
+}
+
+fn told(ground: &RecordedGround) -> String {
+    match ground {
+        RecordedGround::Table(place) => format!("the table row at {place}"),
+        RecordedGround::Job(place) => format!("the job at {place}"),
+        RecordedGround::Unanswered => "a question without an answer".to_owned(),
+        RecordedGround::Finding(number) => format!("application {number}"),
+        RecordedGround::Computed(computation) => format!(
+            "computed from the facts {:?} by method {}: {}",
+            computation.from,
+            computation.method,
+            computation.steps.join("; ")
+        ),
+    }
+}
