@@ -5,10 +5,10 @@ use super::apply::{Against, Judged, Met, judge};
 use super::closure;
 use super::facts::{Facts, same_units};
 use super::problem::Problems;
-use super::shapes::{Asked, FindingShape};
+use super::shapes::{Asked, FindingShape, Slot};
 use super::terms::{Term, Terms};
 use crate::engine::Cell;
-use crate::language::{Premise, Type, Value};
+use crate::language::{Premise, RelationId, Type, Value};
 use crate::quantity::Quantity;
 use crate::record::{Application, Record, RecordedAbsence, RecordedCell, RecordedMet, RecordedTruth};
 use std::collections::BTreeMap;
@@ -22,6 +22,9 @@ pub(super) struct Applied<'a> {
     /// `None` where it does not hold.
     pub judged: Option<Judged>,
 }
+
+/// The cells of a conclusion.
+pub(super) type Conclusion = (RelationId, Vec<Option<Term>>);
 
 /// How many premises were checked, by kind.
 #[derive(Clone, Copy, Default, Debug, PartialEq, Eq, serde::Serialize)]
@@ -305,12 +308,7 @@ impl<'a> Comparison<'a, '_, '_> {
     }
 
     /// What the conclusions of an application are, by the cells of each.
-    pub fn conclusions(
-        &self,
-        finding: usize,
-        judged: &Judged,
-    ) -> Vec<(crate::language::RelationId, Vec<Option<Term>>)> {
-        use super::shapes::Slot;
+    pub fn conclusions(&self, finding: usize, judged: &Judged) -> Vec<Conclusion> {
         let hence = self.shapes[finding].hence.iter();
         hence
             .map(|shape| {

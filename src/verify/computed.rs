@@ -37,25 +37,21 @@ pub(super) fn computed(
             problems.tell(about, "a computation of this program", "none that fits");
             continue;
         };
-        let mut rows: Vec<(Option<usize>, ComputedRow)> = rows
+        let id = RelationId::new(index);
+        let mut rows: Vec<(Option<usize>, Vec<Option<Term>>, ComputedRow)> = rows
             .into_iter()
             .map(|row| {
                 let cell = |cell: &Cell| cell.value().map(|value| terms.term(value));
                 let cells: Vec<Option<Term>> = row.cells.iter().map(cell).collect();
-                (facts.with(RelationId::new(index), cells), row)
+                (facts.with(id, &cells), cells, row)
             })
             .collect();
         // In the order of the record, so that methods come in it too.
-        rows.sort_by_key(|(fact, _)| fact.unwrap_or(usize::MAX));
-        for (fact, row) in rows {
+        rows.sort_by_key(|(fact, ..)| fact.unwrap_or(usize::MAX));
+        for (fact, cells, row) in rows {
             count += 1;
             let Some(fact) = fact else {
-                let cells: Vec<String> = row
-                    .cells
-                    .iter()
-                    .map(|cell| cell.value().map_or("not known".to_owned(), ToString::to_string))
-                    .collect();
-                let about = format!("{}({})", relation.name, cells.join(", "));
+                let about = facts.written(id, &cells, terms);
                 problems.tell(about, "a recorded fact, for so it is computed", "none");
                 continue;
             };

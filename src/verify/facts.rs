@@ -31,7 +31,7 @@ pub(super) struct Facts<'r> {
     pub all: Vec<Fact>,
     /// For each relation, its facts and its columns.
     of: Vec<(std::ops::Range<usize>, Vec<Column>)>,
-    whole: HashMap<(RelationId, Vec<Option<Term>>), usize>,
+    whole: Vec<HashMap<Vec<Option<Term>>, usize>>,
 }
 
 impl<'r> Facts<'r> {
@@ -39,7 +39,8 @@ impl<'r> Facts<'r> {
     pub fn read(rulebook: &'r Rulebook, record: &Record, terms: &mut Terms, problems: &mut Problems) -> Self {
         let of =
             rulebook.relations.iter().map(|relation| (0..0, vec![Column::default(); relation.roles.len()]));
-        let mut facts = Facts { rulebook, all: Vec::new(), of: of.collect(), whole: HashMap::new() };
+        let whole = vec![HashMap::new(); rulebook.relations.len()];
+        let mut facts = Facts { rulebook, all: Vec::new(), of: of.collect(), whole };
         let mut last = None;
         for recorded in &record.facts {
             let Some(relation) = rulebook.relation(&recorded.relation) else {
@@ -87,7 +88,7 @@ impl<'r> Facts<'r> {
             if !open && cells.contains(&None) {
                 problems.tell(self.named(number, terms), "every cell of a known fact", "an unknown one");
             }
-            if let Some(earlier) = self.whole.insert((relation, cells), number) {
+            if let Some(earlier) = self.whole[relation.index()].insert(cells, number) {
                 problems.tell(self.named(number, terms), "each fact once", format!("fact {earlier} again"));
             }
         }
@@ -146,8 +147,16 @@ impl<'r> Facts<'r> {
     }
 
     /// The fact with exactly these cells.
-    pub fn with(&self, relation: RelationId, cells: Vec<Option<Term>>) -> Option<usize> {
-        self.whole.get(&(relation, cells)).copied()
+    pub fn with(&self, relation: RelationId, cells: &[Option<Term>]) -> Option<usize> {
+        self.whole[relation.index()].get(cells).copied()
+    }
+
+    /// Cells as a fact of a relation would be written.
+    pub fn written(&self, relation: RelationId, cells: &[Option<Term>], terms: &Terms) -> String {
+        let cell =
+            |cell: &Option<Term>| cell.map_or("not known".to_owned(), |term| terms.value(term).to_string());
+        let cells: Vec<String> = cells.iter().map(cell).collect();
+        format!("{}({})", self.rulebook.relations[relation.index()].name, cells.join(", "))
     }
 
     /// Facts among which are all that can match a shape, ascending: those that agree in one column.

@@ -1,13 +1,13 @@
 //! What must yield each fact, and whether that is what the record says: rows of tables, the job, questions, findings and
 //! computations; and that nothing rests on itself.
 
-use super::applied::{Applied, Comparison};
+use super::applied::{Applied, Comparison, Conclusion};
 use super::apply::Judged;
 use super::facts::Facts;
 use super::problem::Problems;
 use super::terms::{Term, Terms};
 use crate::job::Job;
-use crate::language::{Origin, RelationId, Sources, Span, Value};
+use crate::language::{Origin, RelationId, Sources, Span};
 use crate::record::{Record, RecordedFact, RecordedGround};
 
 /// What yields a fact.
@@ -50,12 +50,10 @@ impl Grounds {
         });
         for (relation, cells, ground, place) in given.chain(tables) {
             let row: Vec<Option<Term>> = cells.iter().map(|value| Some(terms.term(value))).collect();
-            match facts.with(relation, row) {
+            match facts.with(relation, &row) {
                 Some(fact) => self.of[fact].push(Yields { ground, known: true, from: Vec::new() }),
                 None => {
-                    let cells: Vec<String> = cells.iter().map(Value::to_string).collect();
-                    let name = &rulebook.relations[relation.index()].name;
-                    let about = format!("{name}({})", cells.join(", "));
+                    let about = facts.written(relation, &row, terms);
                     problems.tell_at(Some(place), about, "a recorded fact", "none");
                 }
             }
@@ -93,7 +91,7 @@ impl Grounds {
                     .map(|cell| cell.map_or("not known".to_owned(), |term| terms.value(term).to_string()))
                     .collect();
                 cells.push(None);
-                match facts.with(id, cells) {
+                match facts.with(id, &cells) {
                     Some(fact) => {
                         let ground = RecordedGround::Unanswered;
                         self.of[fact].push(Yields { ground, known: false, from: Vec::new() });
@@ -114,23 +112,40 @@ impl Grounds {
         comparison: &mut Comparison<'_, '_, '_>,
         missing: &[(usize, Vec<usize>, Judged)],
     ) {
+        let facts = comparison.facts;
         for number in 0..comparison.applied.len() {
             let Applied { finding, givens, judged, .. } = &comparison.applied[number];
             let Some(judged) = judged else { continue };
-            let told = comparison.named(*finding, number);
-            if !self.draw(comparison.facts, comparison, *finding, givens, judged, Some(number)) {
-                let place = comparison.place(*finding);
-                comparison.problems.tell_at(place, told, "a recorded fact that it yields", "none");
+            let (about, place) = (comparison.named(*finding, number), comparison.place(*finding));
+            let conclusions = comparison.conclusions(*finding, judged);
+            let drawn = self.draw(facts, &conclusions, givens, judged.open, Some(number));
+            let lacking =
+                conclusions.into_iter().filter(|(relation, cells)| facts.with(*relation, cells).is_none());
+            let lacking: Vec<String> =
+                lacking.map(|(relation, cells)| facts.written(relation, &cells, comparison.terms)).collect();
+            if !drawn && lacking.is_empty() {
+                let expected = "a recorded fact that it yields";
+                comparison.problems.tell_at(place.clone(), &about, expected, "none");
+            }
+            for fact in lacking {
+                comparison.problems.tell_at(
+                    place.clone(),
+                    &about,
+                    format!("it yields {fact}"),
+                    "no such fact",
+                );
             }
         }
         for (finding, givens, judged) in missing {
-            if self.draw(comparison.facts, comparison, *finding, givens, judged, None) {
-                let facts: Vec<String> =
-                    givens.iter().map(|fact| comparison.facts.named(*fact, comparison.terms)).collect();
+            let conclusions = comparison.conclusions(*finding, judged);
+            let lacking = conclusions.iter().any(|(relation, cells)| facts.with(*relation, cells).is_none());
+            if self.draw(facts, &conclusions, givens, judged.open, None) || lacking {
+                let told: Vec<String> =
+                    givens.iter().map(|fact| facts.named(*fact, comparison.terms)).collect();
                 let id = &comparison.shapes[*finding].finding.id;
-                let about = match &facts[..] {
+                let about = match &told[..] {
                     [] => format!("the finding {id}"),
-                    facts => format!("the finding {id}, which applies to {}", facts.join(" and ")),
+                    told => format!("the finding {id}, which applies to {}", told.join(" and ")),
                 };
                 let place = comparison.place(*finding);
                 comparison.problems.tell_at(place, about, "that it is recorded", "it is missing");
@@ -138,31 +153,27 @@ impl Grounds {
         }
     }
 
-    /// Notes what an application yields; whether there is anything, or would have to be.
+    /// Notes the recorded facts that an application yields; whether there are any.
     fn draw(
         &mut self,
         facts: &Facts<'_>,
-        comparison: &Comparison<'_, '_, '_>,
-        finding: usize,
+        conclusions: &[Conclusion],
         givens: &[usize],
-        judged: &Judged,
+        open: bool,
         number: Option<usize>,
     ) -> bool {
+        let ground = RecordedGround::Finding(number.unwrap_or(usize::MAX));
         let mut any = false;
-        for (relation, cells) in comparison.conclusions(finding, judged) {
-            let Some(fact) = facts.with(relation, cells) else {
-                any = true;
+        for (relation, cells) in conclusions {
+            // What is known anyway is not told again by what is open.
+            let Some(fact) = facts.with(*relation, cells).filter(|fact| !open || facts.all[*fact].open)
+            else {
                 continue;
             };
-            // What is known anyway is not told again by what is open.
-            if judged.open && !facts.all[fact].open {
-                continue;
-            }
             any = true;
-            let ground = RecordedGround::Finding(number.unwrap_or(usize::MAX));
-            let twice = self.of[fact].iter().any(|other| number.is_some() && other.ground == ground);
+            let twice = number.is_some() && self.of[fact].iter().any(|other| other.ground == ground);
             if !twice {
-                self.of[fact].push(Yields { ground, known: !judged.open, from: givens.to_vec() });
+                self.of[fact].push(Yields { ground: ground.clone(), known: !open, from: givens.to_vec() });
             }
         }
         any

@@ -190,7 +190,8 @@ fn service(random: &mut Seeded, rulebook: &Rulebook, left_out: usize, text: &mut
 }
 
 fn choice(random: &mut Seeded, rulebook: &Rulebook, extent: Extent, text: &mut String) {
-    let quoted = |names: &[String]| names.iter().map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ");
+    let quoted =
+        |names: &[String]| names.iter().map(|name| format!("\"{name}\"")).collect::<Vec<_>>().join(", ");
     let mut shuffled = |mut names: Vec<String>, count: usize| {
         for at in (1..names.len()).rev() {
             names.swap(at, random.below(at + 1));
