@@ -14,7 +14,7 @@ use whyrod::job::read_job;
 use whyrod::language::{Rulebook, SourceFile, read_rulebook, reread_rulebook};
 use whyrod::record::*;
 use whyrod::verdict::decide;
-use whyrod::verify::{Checked, verify};
+use whyrod::verify::{Checked, Usual, verify};
 
 /// The record of a job as it comes back from a file.
 fn recorded(job: &str, rulebook: &Rulebook) -> Record {
@@ -29,7 +29,8 @@ fn recorded(job: &str, rulebook: &Rulebook) -> Record {
 }
 
 fn checked(record: &Record) -> Checked {
-    verify(record, &rulebook().fingerprint)
+    let fingerprint = rulebook().fingerprint.clone();
+    verify(record, &Usual { fingerprint, called: "the one of these tests".to_owned() })
 }
 
 #[track_caller]

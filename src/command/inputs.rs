@@ -9,6 +9,7 @@ use crate::language::{
 };
 use crate::record::Record;
 use crate::verdict::{Decision, decide};
+use crate::verify::Usual;
 use include_dir::{Dir, include_dir};
 use std::io::{IsTerminal, Read};
 use std::path::Path;
@@ -31,10 +32,21 @@ fn built_in() -> Result<Rulebook, RulebookError> {
     read_rulebook_texts(files.iter().map(|(name, text)| (name.as_str(), *text)))
 }
 
-/// The fingerprint of the built-in rulebook.
-pub fn built_in_fingerprint() -> String {
-    let files = built_in_files();
-    fingerprint(files.iter().map(|(name, text)| (name.as_str(), *text)))
+/// The rulebook that a record is compared with: the one that is asked for.
+pub fn usual(general: &General) -> Result<Usual, Failure> {
+    Ok(match &general.rules {
+        Some(folder) => Usual {
+            fingerprint: rulebook(general)?.fingerprint,
+            called: format!("the one in {}", folder.display()),
+        },
+        None => {
+            let files = built_in_files();
+            Usual {
+                fingerprint: fingerprint(files.iter().map(|(name, text)| (name.as_str(), *text))),
+                called: "the one that this program brings along".to_owned(),
+            }
+        }
+    })
 }
 
 /// The files of the built-in rulebook, in order.

@@ -31,7 +31,7 @@ const FIRST: usize = 12;
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     read_ahead();
     let record = inputs::record(&arguments.record)?;
-    let outcome = verify(&record, &inputs::built_in_fingerprint());
+    let outcome = verify(&record, &inputs::usual(general)?);
     if general.json {
         print_json(&outcome)?;
     } else {

@@ -261,7 +261,7 @@ mod tests {
     fn conditions_in_three_truth_values() {
         let cases = [
             ("where c(V) = 3", [Truth::Holds, Truth::Open]),
-            ("where V / W > 1", [Truth::Fails, Truth::Fails]),
+            ("where V / W > 1", [Truth::Fails, Truth::Open]),
             ("where V * 2 >= 6", [Truth::Holds, Truth::Open]),
             ("where c(V + 4) = -1", [Truth::Holds, Truth::Open]),
             ("where c(W - 1) = -2", [Truth::Holds, Truth::Holds]),

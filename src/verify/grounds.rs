@@ -267,3 +267,95 @@ fn told(ground: &RecordedGround) -> String {
         ),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::applied::Comparison;
+    use super::super::shapes::shapes;
+    use super::*;
+    use crate::language::{SourceFile, reread_rulebook};
+    use crate::record::{
+        Application, FORM, RecordedCell, RecordedFinding, RecordedMet, RecordedProgram, RecordedRelation,
+        RecordedRulebook, RecordedText,
+    };
+    use crate::verify::Premises;
+
+    const RULES: &str = "relation a(x: name)\nrelation b(x: name)\n\
+        table a\n    cite common practice\n    rock\n\
+        finding t.there\n    says \"{X}\"\n    cite common practice\n    given a(X)\n    hence b(X)\n\
+        finding t.back\n    says \"{X}\"\n    cite common practice\n    given b(X)\n    hence a(X)\n";
+
+    /// Facts `a` and `b` of each name, each yielded by the other; and what the checker finds wrong with that.
+    fn problems(names: &[&str]) -> Vec<String> {
+        let files = [SourceFile { name: "t.why".to_owned(), text: RULES.to_owned() }];
+        let rulebook = reread_rulebook(&files).unwrap_or_else(|error| panic!("{error:?}"));
+        let many = names.len();
+        let facts = |of: usize| -> Vec<RecordedFact> {
+            let fact = |(at, name): (usize, &&str)| {
+                let mut by = vec![RecordedGround::Finding(of * many + at)];
+                if of == 0 && *name == "rock" {
+                    by.insert(0, RecordedGround::Table("t.why:5".to_owned()));
+                }
+                RecordedFact { cells: vec![RecordedCell::Symbol((*name).to_owned())], by }
+            };
+            names.iter().enumerate().map(fact).collect()
+        };
+        let relation = |of: usize, name: &str| RecordedRelation {
+            relation: name.to_owned(),
+            first: of * many,
+            known: facts(of),
+            open: Vec::new(),
+        };
+        // `t.back` comes first, and takes `b`, whose numbers follow those of `a`.
+        let finding = |of: usize, name: &str| RecordedFinding {
+            finding: name.to_owned(),
+            first: of * many,
+            applied: (0..many)
+                .map(|at| Application { open: false, met: vec![RecordedMet::Given((1 - of) * many + at)] })
+                .collect(),
+        };
+        let text = || RecordedText { file: String::new(), fingerprint: String::new(), text: String::new() };
+        let record = Record {
+            record: FORM,
+            program: RecordedProgram { name: String::new(), version: String::new() },
+            job: text(),
+            rulebook: RecordedRulebook { fingerprint: String::new(), files: Vec::new() },
+            data: Vec::new(),
+            methods: Vec::new(),
+            facts: vec![relation(0, "a"), relation(1, "b")],
+            findings: vec![finding(0, "t.back"), finding(1, "t.there")],
+            report: serde_json::Value::Null,
+        };
+        let (mut terms, mut problems) = (Terms::default(), Problems::default());
+        let facts = Facts::read(&rulebook, &record, &mut terms, &mut problems);
+        let shapes = shapes(&rulebook, &mut terms);
+        let mut grounds = Grounds::new(&facts);
+        for row in &rulebook.facts {
+            let cells: Vec<Option<Term>> = row.cells.iter().map(|cell| Some(terms.term(cell))).collect();
+            let fact = facts.with(row.relation, &cells).expect("the row");
+            let ground = RecordedGround::Table("t.why:5".to_owned());
+            grounds.of[fact].push(Yields { ground, known: true, from: Vec::new() });
+        }
+        let mut comparison = Comparison {
+            facts: &facts,
+            terms: &mut terms,
+            shapes: &shapes,
+            problems: &mut problems,
+            premises: Premises::default(),
+            applied: Vec::new(),
+        };
+        comparison.read(&record);
+        let missing = comparison.judge();
+        grounds.concluded(&mut comparison, &missing);
+        grounds.compare(&facts, &record, &terms, &mut problems);
+        assert!(problems.all.is_empty(), "each step by itself holds: {:?}", problems.all);
+        grounds.circles(&facts, &terms, &mut problems);
+        problems.all.into_iter().map(|problem| problem.about).collect()
+    }
+
+    #[test]
+    fn what_rests_on_itself_alone_is_told() {
+        assert_eq!(problems(&["rock"]), [""; 0]);
+        assert_eq!(problems(&["rock", "air"]), ["fact 1, \"a(x: air)\"", "fact 3, \"b(x: air)\""]);
+    }
+}

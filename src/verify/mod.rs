@@ -61,18 +61,26 @@ pub struct Counts {
     pub verdicts: usize,
 }
 
-/// Checks a record. `built_in` is the fingerprint of the rulebook that the program brings along.
-pub fn verify(record: &Record, built_in: &str) -> Checked {
+/// The rulebook that a record's own is compared with.
+pub struct Usual {
+    /// Its fingerprint.
+    pub fingerprint: String,
+    /// What it is called, such as "the one that this program brings along".
+    pub called: String,
+}
+
+/// Checks a record. What the recorded rulebook says counts; where it is not the usual one, that is remarked on.
+pub fn verify(record: &Record, usual: &Usual) -> Checked {
     let mut problems = Problems::default();
     let mut counts = Counts::default();
-    let remarks = remarks(record, built_in);
+    let remarks = remarks(record, usual);
     if let Some((rulebook, job)) = sources(record, &mut problems) {
         derivation(record, &rulebook, &job, &mut counts, &mut problems);
     }
     Checked { holds: problems.all.is_empty(), counts, remarks, problems: problems.all }
 }
 
-fn remarks(record: &Record, built_in: &str) -> Vec<String> {
+fn remarks(record: &Record, usual: &Usual) -> Vec<String> {
     let mut remarks = Vec::new();
     let version = env!("CARGO_PKG_VERSION");
     if record.program.version != version {
@@ -81,8 +89,8 @@ fn remarks(record: &Record, built_in: &str) -> Vec<String> {
             record.program.version
         ));
     }
-    if record.rulebook.fingerprint != built_in {
-        remarks.push("the recorded rulebook is not the one that this program brings along".to_owned());
+    if record.rulebook.fingerprint != usual.fingerprint {
+        remarks.push(format!("the recorded rulebook is not {}", usual.called));
     }
     remarks
 }

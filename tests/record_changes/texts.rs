@@ -202,5 +202,6 @@ pub fn unit_changed(record: &mut Record, random: &mut Seeded) -> Option<Vec<Stri
             _ => return None,
         };
     }
-    Some(vec![format!("fact {number}"), REPORT.to_owned()])
+    // Where the value stands in several facts, the others tell.
+    Some(vec![format!("fact {number}"), "as elsewhere".to_owned(), REPORT.to_owned()])
 }
