@@ -33,8 +33,9 @@ fn checked(record: &Record) -> Checked {
     verify(record, &Usual { fingerprint, called: "the one of these tests".to_owned() })
 }
 
+/// The record holds, and there was something to check. How many facts are open.
 #[track_caller]
-fn holds(record: &Record, about: &str) {
+fn holds(record: &Record, about: &str) -> usize {
     let checked = checked(record);
     assert!(checked.holds, "{about}: {:#?}", &checked.problems[..checked.problems.len().min(5)]);
     assert_eq!(checked.remarks, [""; 0], "{about}");
@@ -49,6 +50,7 @@ fn holds(record: &Record, about: &str) {
     let verdicts: usize = joints.iter().map(|joint| list(&joint["verdicts"]).len()).sum();
     assert_eq!(counts.verdicts, verdicts);
     assert!(verdicts > 0, "{about} has no verdict");
+    counts.open
 }
 
 #[test]
@@ -73,9 +75,7 @@ fn the_records_of_a_hundred_random_jobs_hold() {
     let mut open = 0;
     for seed in 0..100 {
         let job = job(seed, rulebook(), SMALL);
-        let record = recorded(&job, rulebook());
-        holds(&record, &job);
-        open += usize::from(checked(&record).counts.open > 0);
+        open += usize::from(holds(&recorded(&job, rulebook()), &job) > 0);
     }
     assert!((20..80).contains(&open), "{open} of the jobs leave something open");
 }
@@ -263,9 +263,9 @@ fn what_is_forged_in_a_record_is_told_by_name() {
     // Some questions are open in it, so that everything a record can hold is there.
     let job = example("half-answered-cart.toml")
         + "\n[choice]\navailable = [\"4043\", \"5356\", \"5183\", \"1100\"]\n";
-    let counts = change_all(&recorded(&job, rulebook()), 6);
+    let counts = change_all(&recorded(&job, rulebook()), 5);
     assert_eq!(counts.len(), CHANGES.len(), "some kind of change found nothing to change: {counts:#?}");
-    judged(&counts, 230);
+    judged(&counts, 200);
 }
 
 #[test]

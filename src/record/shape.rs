@@ -323,8 +323,7 @@ mod tests {
             ] {
                 let text = serde_json::to_string(&cell).expect("JSON");
                 let back: RecordedCell = serde_json::from_str(&text).expect("a cell");
-                let RecordedCell::Number(RecordedNumber::Plain(back) | RecordedNumber::Shown(back, _)) =
-                    back
+                let RecordedCell::Number(RecordedNumber::Plain(back) | RecordedNumber::Shown(back, _)) = back
                 else {
                     panic!("{text} is no number")
                 };

@@ -43,7 +43,7 @@ pub struct Premises {
     pub conditions: usize,
 }
 
-/// Reads the recorded applications and judges every one. Gives them by number, and those that hold without being recorded.
+/// The recorded applications beside those that the checker finds.
 pub(super) struct Comparison<'a, 'c, 'r> {
     pub facts: &'c Facts<'r>,
     pub terms: &'c mut Terms,
@@ -54,26 +54,21 @@ pub(super) struct Comparison<'a, 'c, 'r> {
 }
 
 impl<'a> Comparison<'a, '_, '_> {
-    /// Reads the recorded applications.
-    pub fn read(&mut self, record: &'a Record) {
+    /// Reads the recorded applications; whether each belongs to a finding, so that their numbers can be gone by.
+    pub fn read(&mut self, record: &'a Record) -> bool {
         let mut last = None;
+        let mut known = true;
         for recorded in &record.findings {
             let about = format!("the finding {}", recorded.finding);
             let found =
                 self.shapes.binary_search_by(|shape| shape.finding.id.as_str().cmp(&recorded.finding));
             let Ok(finding) = found else {
                 self.problems.tell(about, "a finding of the recorded rulebook", "none of that name");
-                // What refers to it must still be numbered.
-                self.applied.extend(recorded.applied.iter().map(|recorded| Applied {
-                    finding: usize::MAX,
-                    givens: Vec::new(),
-                    recorded,
-                    judged: None,
-                }));
+                known = false;
                 continue;
             };
             if last.is_some_and(|last| last >= finding) {
-                self.problems.tell(&about, "each finding once, in order", "out of order");
+                self.problems.tell(about, "each finding once, in order", "out of order");
             }
             last = Some(finding);
             if recorded.first != self.applied.len() {
@@ -84,6 +79,7 @@ impl<'a> Comparison<'a, '_, '_> {
                 self.read_one(finding, application);
             }
         }
+        known
     }
 
     fn read_one(&mut self, finding: usize, recorded: &'a Application) {
@@ -110,26 +106,20 @@ impl<'a> Comparison<'a, '_, '_> {
         self.applied.push(Applied { finding, givens, recorded, judged: None });
     }
 
-    /// Judges each application, and gives those that are missing, by finding and facts.
+    /// Judges each application, and gives those that are missing: finding, facts and what is made of them.
     pub fn judge(&mut self) -> Vec<(usize, Vec<usize>, Judged)> {
+        let mut numbers = vec![Vec::new(); self.shapes.len()];
+        for (number, applied) in self.applied.iter().enumerate() {
+            numbers[applied.finding].push(number);
+        }
         let mut missing = Vec::new();
-        let mut at = 0;
-        for finding in 0..self.shapes.len() {
+        for (finding, numbers) in numbers.into_iter().enumerate() {
             let mut found = closure::applications(self.facts, self.terms, &self.shapes[finding]);
-            while self.applied.get(at).is_some_and(|applied| applied.finding == finding) {
-                let held = found.remove(&self.applied[at].givens);
-                self.one(at, held);
-                at += 1;
+            for number in numbers {
+                let held = found.remove(&self.applied[number].givens);
+                self.one(number, held);
             }
             missing.extend(found.into_iter().map(|(givens, judged)| (finding, givens, judged)));
-            // Those of no finding, or out of order, were told already.
-            while self
-                .applied
-                .get(at)
-                .is_some_and(|applied| applied.finding == usize::MAX || applied.finding <= finding)
-            {
-                at += 1;
-            }
         }
         missing
     }
@@ -281,15 +271,12 @@ impl<'a> Comparison<'a, '_, '_> {
 
     /// An application by its number and finding.
     pub fn named(&self, finding: usize, number: usize) -> String {
-        match self.shapes.get(finding) {
-            Some(shape) => format!("application {number} of {}", shape.finding.id),
-            None => format!("application {number}"),
-        }
+        format!("application {number} of {}", self.shapes[finding].finding.id)
     }
 
     /// Where a finding stands.
     pub fn place(&self, finding: usize) -> Option<String> {
-        let (sources, span) = (&self.facts.rulebook.sources, self.shapes.get(finding)?.finding.span);
+        let (sources, span) = (&self.facts.rulebook.sources, self.shapes[finding].finding.span);
         Some(format!("{}:{}", sources.file(span).name, sources.position(span).0))
     }
 
@@ -300,14 +287,11 @@ impl<'a> Comparison<'a, '_, '_> {
             Premise::Given(pattern) => format!("given {}", text(pattern.span)),
             Premise::Unless(pattern) => format!("unless {}", text(pattern.span)),
             Premise::Where { span, .. } => format!("where {}", text(*span)),
-            Premise::Let { variable, span, .. } | Premise::Aggregate { variable, span, .. } => {
-                let name = &self.shapes[finding].finding.variables[variable.index()].name;
-                format!("let {name} = {}", text(*span))
-            }
+            Premise::Let { span, .. } | Premise::Aggregate { span, .. } => text(*span),
         }
     }
 
-    /// What the conclusions of an application are, by the cells of each.
+    /// The conclusions of an application.
     pub fn conclusions(&self, finding: usize, judged: &Judged) -> Vec<Conclusion> {
         let hence = self.shapes[finding].hence.iter();
         hence
@@ -323,8 +307,8 @@ impl<'a> Comparison<'a, '_, '_> {
     }
 }
 
-/// For each recorded application, the values of its finding's variables as a sentence shows them: a number that the finding
-/// computes itself in the unit in which it computes it.
+/// The values of an application's variables as a sentence shows them: a number that the finding computes itself in the unit
+/// in which it computes it.
 pub(super) fn sentence_cells(
     applied: &Applied<'_>,
     shape: &FindingShape<'_>,

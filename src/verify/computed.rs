@@ -69,12 +69,10 @@ pub(super) fn computed(
                 row.premises.iter().map(|(input, at)| facts.of(from[*input]).start + at).collect();
             premises.sort_unstable();
             premises.dedup();
-            let ground = RecordedGround::Computed(RecordedComputation {
-                from: premises.clone(),
-                method,
-                steps: working.steps,
-            });
-            grounds.of[fact].push(Yields { ground, known: row.known, from: premises });
+            let steps = working.steps;
+            let ground =
+                RecordedGround::Computed(RecordedComputation { from: premises.clone(), method, steps });
+            grounds.of[fact].push(Yields { ground: Some(ground), known: row.known, from: premises });
         }
     }
     if methods != record.methods {

@@ -12,7 +12,8 @@ use crate::record::{Record, RecordedFact, RecordedGround};
 
 /// What yields a fact.
 pub(super) struct Yields {
-    pub ground: RecordedGround,
+    /// As the record should have it; `None` for an application that it lacks altogether.
+    pub ground: Option<RecordedGround>,
     pub known: bool,
     /// The facts that it rests on.
     pub from: Vec<usize>,
@@ -51,7 +52,9 @@ impl Grounds {
         for (relation, cells, ground, place) in given.chain(tables) {
             let row: Vec<Option<Term>> = cells.iter().map(|value| Some(terms.term(value))).collect();
             match facts.with(relation, &row) {
-                Some(fact) => self.of[fact].push(Yields { ground, known: true, from: Vec::new() }),
+                Some(fact) => {
+                    self.of[fact].push(Yields { ground: Some(ground), known: true, from: Vec::new() })
+                }
                 None => {
                     let about = facts.written(relation, &row, terms);
                     problems.tell_at(Some(place), about, "a recorded fact", "none");
@@ -93,7 +96,7 @@ impl Grounds {
                 cells.push(None);
                 match facts.with(id, &cells) {
                     Some(fact) => {
-                        let ground = RecordedGround::Unanswered;
+                        let ground = Some(RecordedGround::Unanswered);
                         self.of[fact].push(Yields { ground, known: false, from: Vec::new() });
                     }
                     None => {
@@ -162,7 +165,7 @@ impl Grounds {
         open: bool,
         number: Option<usize>,
     ) -> bool {
-        let ground = RecordedGround::Finding(number.unwrap_or(usize::MAX));
+        let ground = number.map(RecordedGround::Finding);
         let mut any = false;
         for (relation, cells) in conclusions {
             // What is known anyway is not told again by what is open.
@@ -171,7 +174,8 @@ impl Grounds {
                 continue;
             };
             any = true;
-            let twice = number.is_some() && self.of[fact].iter().any(|other| other.ground == ground);
+            // Two conclusions of one application may be the same fact.
+            let twice = ground.is_some() && self.of[fact].iter().any(|other| other.ground == ground);
             if !twice {
                 self.of[fact].push(Yields { ground: ground.clone(), known: !open, from: givens.to_vec() });
             }
@@ -203,11 +207,8 @@ impl Grounds {
             let told = |known: bool| if known { "known" } else { "open" };
             problems.tell(facts.named(number, terms), told(known), told(!known));
         }
-        let mut left: Vec<&RecordedGround> = yields
-            .iter()
-            .map(|yields| &yields.ground)
-            .filter(|ground| **ground != RecordedGround::Finding(usize::MAX))
-            .collect();
+        let mut left: Vec<&RecordedGround> =
+            yields.iter().filter_map(|yields| yields.ground.as_ref()).collect();
         let mut false_ones = Vec::new();
         for ground in &recorded.by {
             match left.iter().position(|expected| *expected == ground) {
@@ -333,7 +334,7 @@ mod tests {
         for row in &rulebook.facts {
             let cells: Vec<Option<Term>> = row.cells.iter().map(|cell| Some(terms.term(cell))).collect();
             let fact = facts.with(row.relation, &cells).expect("the row");
-            let ground = RecordedGround::Table("t.why:5".to_owned());
+            let ground = Some(RecordedGround::Table("t.why:5".to_owned()));
             grounds.of[fact].push(Yields { ground, known: true, from: Vec::new() });
         }
         let mut comparison = Comparison {
@@ -344,7 +345,7 @@ mod tests {
             premises: Premises::default(),
             applied: Vec::new(),
         };
-        comparison.read(&record);
+        assert!(comparison.read(&record));
         let missing = comparison.judge();
         grounds.concluded(&mut comparison, &missing);
         grounds.compare(&facts, &record, &terms, &mut problems);

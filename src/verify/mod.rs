@@ -204,7 +204,9 @@ fn derivation(record: &Record, rulebook: &Rulebook, job: &Job, counts: &mut Coun
         premises: Premises::default(),
         applied: Vec::new(),
     };
-    comparison.read(record);
+    if !comparison.read(record) {
+        return;
+    }
     let missing = comparison.judge();
     grounds.concluded(&mut comparison, &missing);
     (counts.applications, counts.premises) = (comparison.applied.len(), comparison.premises);

@@ -202,6 +202,11 @@ pub fn unit_changed(record: &mut Record, random: &mut Seeded) -> Option<Vec<Stri
             _ => return None,
         };
     }
-    // Where the value stands in several facts, the others tell.
-    Some(vec![format!("fact {number}"), "as elsewhere".to_owned(), REPORT.to_owned()])
+    // Where the value stands in several facts, or something is computed from it, those tell.
+    Some(vec![
+        format!("fact {number}"),
+        "as elsewhere".to_owned(),
+        "in base units".to_owned(),
+        REPORT.to_owned(),
+    ])
 }
