@@ -199,6 +199,19 @@ fn rulebook_check_writes_what_it_read() {
     for expectation in list(&checked["expectations"]) {
         has_keys(expectation, &["name", "file", "line", "failures"]);
     }
+    let authority = list(&checked["authority"]);
+    for kind in authority {
+        has_keys(kind, &["known", "findings", "table_facts", "curves", "computed"]);
+    }
+    let sum: u64 = authority.iter().filter_map(|kind| kind["findings"].as_u64()).sum();
+    assert_eq!(checked["findings"].as_u64(), Some(sum), "every finding is counted once");
+    let unreached = list(&checked["unreached"]);
+    assert!(!unreached.is_empty());
+    for finding in unreached {
+        has_keys(finding, &["name", "file", "line"]);
+    }
+    let strict = small_json(&["rulebook", "check", "--strict"], 3);
+    assert_eq!(strict, checked, "to be strict changes the status alone");
 }
 
 fn graph(format: &str, arguments: &[&str]) -> String {

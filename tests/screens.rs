@@ -129,7 +129,7 @@ fn a_mistake_in_a_job() {
 
 #[test]
 fn help() {
-    let commands: [&[&str]; 10] = [
+    let commands: [&[&str]; 11] = [
         &[],
         &["choose"],
         &["why"],
@@ -139,6 +139,7 @@ fn help() {
         &["verify"],
         &["rulebook"],
         &["rulebook", "check"],
+        &["rulebook", "sources"],
         &["completions"],
     ];
     for command in commands {

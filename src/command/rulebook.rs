@@ -1,10 +1,10 @@
-//! `whyrod rulebook check`.
+//! `whyrod rulebook`: looking after a rulebook.
 
 use super::{Ending, Failure, General, inputs, print, print_json};
-use crate::language::read_rulebook;
-use crate::verdict::{Checked, check_expectations};
+use crate::explain::{review, sources};
+use crate::language::{Rulebook, read_rulebook};
+use crate::show;
 use clap::{Args, Subcommand};
-use serde::Serialize;
 use std::path::PathBuf;
 
 /// Arguments of `rulebook`.
@@ -21,56 +21,59 @@ enum Task {
 Examples:
   whyrod rulebook check                 the built-in rulebook
   whyrod rulebook check my-rules        the one in a folder
+  whyrod rulebook check --all           name all that no expectation reaches
 
-The exit status is 3 where the rules can be read and an expectation does not hold.")]
+The exit status is 3 where the rules can be read and an expectation does not
+hold. That a finding is reached by no expectation is a remark, unless --strict
+is given.")]
     Check {
+        /// The folder; the built-in rulebook (or the one of --rules) where left out
+        folder: Option<PathBuf>,
+        /// Name every finding that no expectation reaches, not only the first
+        #[arg(long)]
+        all: bool,
+        /// End with status 3 also where no expectation reaches a finding
+        #[arg(long)]
+        strict: bool,
+    },
+    /// The sources that a rulebook names, and what rests on each, as a page
+    #[command(after_help = "\
+Examples:
+  whyrod rulebook sources my-rules      those of the rulebook in a folder
+  whyrod rulebook sources > SOURCES.md  a page to go with the built-in one")]
+    Sources {
         /// The folder; the built-in rulebook (or the one of --rules) where left out
         folder: Option<PathBuf>,
     },
 }
 
-#[derive(Serialize)]
-struct Summary<'a> {
-    findings: usize,
-    relations: usize,
-    table_facts: usize,
-    fingerprint: &'a str,
-    expectations: &'a [Checked],
+fn rulebook(folder: Option<&PathBuf>, general: &General) -> Result<Rulebook, Failure> {
+    match folder {
+        Some(folder) => read_rulebook(folder).map_err(|error| inputs::rulebook_failure(&error, general)),
+        None => inputs::rulebook(general),
+    }
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
-    let Task::Check { folder } = &arguments.task;
-    let rulebook = match folder {
-        Some(folder) => read_rulebook(folder).map_err(|error| inputs::rulebook_failure(&error, general))?,
-        None => inputs::rulebook(general)?,
-    };
-    let checked = check_expectations(&rulebook)?;
-    let failed: Vec<&Checked> = checked.iter().filter(|checked| !checked.failures.is_empty()).collect();
-    if general.json {
-        print_json(&Summary {
-            findings: rulebook.findings.len(),
-            relations: rulebook.relations.len(),
-            table_facts: rulebook.facts.len(),
-            fingerprint: &rulebook.fingerprint,
-            expectations: &checked,
-        })?;
-    } else {
-        let mut text = format!(
-            "{} findings, {} relations, {} facts in tables, {} curves: no mistakes.\n{} of {} expectations hold.\n",
-            rulebook.findings.len(),
-            rulebook.relations.len(),
-            rulebook.facts.len(),
-            rulebook.curves.len(),
-            checked.len() - failed.len(),
-            checked.len()
-        );
-        for expectation in &failed {
-            text.push_str(&format!("\n{} ({}:{})\n", expectation.name, expectation.file, expectation.line));
-            for failure in &expectation.failures {
-                text.push_str(&format!("  {failure}\n"));
+    match &arguments.task {
+        Task::Check { folder, all, strict } => {
+            let review = review(&rulebook(folder.as_ref(), general)?)?;
+            if general.json {
+                print_json(&review)?;
+            } else {
+                print(&show::review(&review, show::width(), *all))?;
             }
+            let wanting = review.failed().next().is_some() || *strict && !review.unreached.is_empty();
+            Ok(if wanting { Ending::None } else { Ending::Done })
         }
-        print(&text)?;
+        Task::Sources { folder } => {
+            let list = sources(&rulebook(folder.as_ref(), general)?);
+            if general.json {
+                print_json(&list)?;
+            } else {
+                print(&show::sources(&list))?;
+            }
+            Ok(Ending::Done)
+        }
     }
-    Ok(if failed.is_empty() { Ending::Done } else { Ending::None })
 }

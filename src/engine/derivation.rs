@@ -172,6 +172,17 @@ impl<'r> Derivation<'r> {
         })
     }
 
+    /// For each finding, whether it yields an established fact. All of them are known only where everything was recorded.
+    pub fn applied(&self) -> Vec<bool> {
+        let mut applied = vec![false; self.rulebook().findings.len()];
+        for rows in &self.finished.rows {
+            for latest in rows.latest.iter().take(rows.known() as usize) {
+                self.finished.records.findings_of(*latest, |finding| applied[finding as usize] = true);
+            }
+        }
+        applied
+    }
+
     /// How a computed fact came about; `None` for other facts, and where nothing was recorded.
     pub fn working(&self, fact: FactId) -> Option<Working> {
         let computation = self.program.compiled.computations[fact.relation.index()]?;

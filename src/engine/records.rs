@@ -108,6 +108,18 @@ impl Records {
         found
     }
 
+    /// Visits the findings among the records of a row.
+    pub(super) fn findings_of(&self, latest: u32, mut visit: impl FnMut(u32)) {
+        let mut at = latest;
+        while at != NONE {
+            let [before, kind] = [self.words[at as usize], self.words[at as usize + 1]];
+            if kind < COMPUTED {
+                visit(kind);
+            }
+            at = before;
+        }
+    }
+
     /// How many records.
     pub(super) fn count(&self) -> usize {
         self.count

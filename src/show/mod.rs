@@ -8,6 +8,8 @@ mod curve;
 mod drawing;
 mod page;
 mod pool;
+mod review;
+mod sources;
 mod tree;
 
 pub use check::checked;
@@ -16,4 +18,6 @@ pub use colour::{Ink, paint};
 pub use drawing::{dot, svg};
 pub use page::{Page, width};
 pub use pool::{pool, pool_plot, sweep_table};
+pub use review::review;
+pub use sources::sources;
 pub use tree::{Depth, tree};

@@ -1,9 +1,10 @@
-//! Running a rulebook's expectations: assumed facts in, claims compared with what follows.
+//! Running a rulebook's expectations: assumed facts in, claims compared with what follows, and which findings had a part
+//! in it.
 
 use super::DecisionError;
 use crate::computed::{COMPUTATIONS, check_shapes};
-use crate::engine::{Derivation, FactId, GivenFact, Program, Recording, Status};
-use crate::language::{Claim, Expectation, Pattern, Rulebook, Term, Value};
+use crate::engine::{Derivation, EngineError, FactId, GivenFact, Program, Recording, Status};
+use crate::language::{Claim, Expectation, FindingId, Pattern, Rulebook, Term, Value};
 use serde::Serialize;
 use std::cmp::Ordering;
 
@@ -20,11 +21,30 @@ pub struct Checked {
     pub failures: Vec<String>,
 }
 
+/// What came of running every expectation of a rulebook.
+#[derive(Clone, Debug)]
+pub struct Checks {
+    /// Each expectation, in the order of the texts.
+    pub expectations: Vec<Checked>,
+    /// The findings that establish nothing in any of them.
+    pub unreached: Vec<FindingId>,
+}
+
 /// Runs every expectation of a rulebook.
-pub fn check_expectations(rulebook: &Rulebook) -> Result<Vec<Checked>, DecisionError> {
+pub fn check_expectations(rulebook: &Rulebook) -> Result<Checks, DecisionError> {
     check_shapes(rulebook)?;
     let program = Program::new(rulebook, COMPUTATIONS)?;
-    rulebook.expectations.iter().map(|expectation| check(rulebook, &program, expectation)).collect()
+    let mut reached = vec![false; rulebook.findings.len()];
+    let check = |expectation| {
+        let derivation = derived(&program, expectation)?;
+        for (reached, applied) in reached.iter_mut().zip(derivation.applied()) {
+            *reached |= applied;
+        }
+        Ok(compared(rulebook, &derivation, expectation))
+    };
+    let expectations = rulebook.expectations.iter().map(check).collect::<Result<_, DecisionError>>()?;
+    let unreached = reached.iter().enumerate().filter(|(_, reached)| !**reached);
+    Ok(Checks { expectations, unreached: unreached.map(|(index, _)| FindingId::new(index)).collect() })
 }
 
 /// The facts that a claim speaks of. Numbers need not agree to the last bit: 0.55 less 0.52 is 0.03.
@@ -54,11 +74,8 @@ fn matching(derivation: &Derivation<'_>, claim: &Pattern) -> Vec<FactId> {
     found
 }
 
-fn check(
-    rulebook: &Rulebook,
-    program: &Program<'_>,
-    expectation: &Expectation,
-) -> Result<Checked, DecisionError> {
+/// Everything that follows from what an expectation assumes.
+fn derived<'r>(program: &Program<'r>, expectation: &Expectation) -> Result<Derivation<'r>, EngineError> {
     let given: Vec<GivenFact> = expectation
         .assume
         .iter()
@@ -74,10 +91,13 @@ fn check(
                 .collect(),
         })
         .collect();
-    let derivation = program.derive(&given, Recording::Nothing)?;
+    program.derive(&given, Recording::Everything)
+}
+
+fn compared(rulebook: &Rulebook, derivation: &Derivation<'_>, expectation: &Expectation) -> Checked {
     let mut failures = Vec::new();
     for (claim, pattern) in &expectation.claims {
-        let matching = matching(&derivation, pattern);
+        let matching = matching(derivation, pattern);
         let known = matching.iter().any(|fact| derivation.status(*fact) == Status::Known);
         let found = match (known, matching.is_empty()) {
             (true, _) => "it is established",
@@ -101,5 +121,5 @@ fn check(
     }
     let file = rulebook.sources.file(expectation.span).name.clone();
     let (line, _) = rulebook.sources.position(expectation.span);
-    Ok(Checked { name: expectation.name.clone(), file, line, failures })
+    Checked { name: expectation.name.clone(), file, line, failures }
 }

@@ -11,7 +11,7 @@ mod vocabulary;
 
 pub use cover::{Served, fewest};
 pub use decisive::decisive;
-pub use expectations::{Checked, check_expectations};
+pub use expectations::{Checked, Checks, check_expectations};
 pub use report::{
     Beaten, Decisive, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Program,
     Report, RulebookStamp, Standing, Verdict, rounded,

@@ -1,0 +1,187 @@
+//! The authorities that a rulebook names, each with what rests on it, as plain data: read from the `cite` lines alone.
+
+use super::authority::Known;
+use crate::language::{Cite, Origin, Rulebook, Span};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Every authority of a rulebook.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct SourceList {
+    /// Works that were seen, in the order of their names.
+    pub seen: Vec<Work>,
+    /// Works that were recalled and not seen.
+    pub from_memory: Vec<Work>,
+    /// What rests on common practice.
+    pub common_practice: Vec<Use>,
+}
+
+/// A work: a book, a standard, a paper.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Work {
+    /// Its name, as it is cited.
+    pub name: String,
+    /// The places in it, in the order of their texts.
+    pub clauses: Vec<Clause>,
+}
+
+/// A place in a work, or what is taken from it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Clause {
+    /// What is cited behind the work's name; empty where the work is cited as a whole.
+    pub text: String,
+    /// What rests on it, a file at a time.
+    pub uses: Vec<Use>,
+}
+
+/// What in one file of the rulebook rests on an authority. Names stand in the order of the alphabet.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Use {
+    /// The file.
+    pub file: String,
+    /// Findings.
+    pub findings: BTreeSet<String>,
+    /// Tables, each with how many of its rows.
+    pub tables: BTreeMap<String, usize>,
+    /// Curves.
+    pub curves: BTreeSet<String>,
+    /// Relations that the program computes.
+    pub computed: BTreeSet<String>,
+}
+
+/// The places where the name of a work may end: before a comma or colon that a blank follows, or with the text.
+fn ends(text: &str) -> impl Iterator<Item = usize> + '_ {
+    let marks = text.match_indices([',', ':']).map(|(at, _)| at);
+    marks.filter(|at| text[at + 1..].starts_with(' ')).chain([text.len()])
+}
+
+/// What citations of one work begin with: a name with a figure in it, as years and the numbers of standards are; before a
+/// comma without one stand authors.
+fn beginning(text: &str) -> &str {
+    let figured = |end: &usize| text[..*end].contains(|c: char| c.is_ascii_digit());
+    &text[..ends(text).find(figured).unwrap_or(text.len())]
+}
+
+/// The name of the work that some citations of one beginning are of: as far as all agree, or, where there is only one, up
+/// to the colon behind which it says what is taken from the work.
+fn name<'t>(citations: &[&'t str]) -> &'t str {
+    match citations {
+        [] => "",
+        [only] => &only[..only.find(": ").unwrap_or(only.len())],
+        [first, others @ ..] => {
+            let agrees = |end: &usize| {
+                let all =
+                    |other: &&str| other.starts_with(&first[..*end]) && ends(other).any(|at| at == *end);
+                others.iter().all(all)
+            };
+            &first[..ends(first).filter(agrees).last().unwrap_or(first.len())]
+        }
+    }
+}
+
+/// What rests on each citation, by file.
+type Cited<'r> = BTreeMap<(Known, &'r str), BTreeMap<&'r str, Use>>;
+
+struct Reader<'r> {
+    rulebook: &'r Rulebook,
+    cited: Cited<'r>,
+}
+
+impl<'r> Reader<'r> {
+    fn take(&mut self, cites: &'r [Cite], span: Span, note: impl Fn(&mut Use)) {
+        let file = self.rulebook.sources.file(span).name.as_str();
+        for cite in cites {
+            let text = match cite {
+                Cite::Source(text) | Cite::Memory(Some(text)) => text,
+                Cite::CommonPractice | Cite::Memory(None) => "",
+            };
+            let uses = self.cited.entry((Known::of(cite), text)).or_default();
+            note(uses.entry(file).or_insert_with(|| Use { file: file.to_owned(), ..Use::default() }));
+        }
+    }
+}
+
+/// Lists the authorities of a rulebook.
+pub fn sources(rulebook: &Rulebook) -> SourceList {
+    let mut reader = Reader { rulebook, cited: Cited::new() };
+    for finding in &rulebook.findings {
+        reader.take(&finding.cites, finding.span, |usage| {
+            usage.findings.insert(finding.id.clone());
+        });
+    }
+    let mut rows = BTreeSet::new();
+    for fact in &rulebook.facts {
+        // A row laid out over several columns makes several facts.
+        if rows.insert((fact.relation, fact.span)) {
+            let table = &rulebook.relations[fact.relation.index()].name;
+            reader.take(&fact.cites, fact.span, |usage| {
+                *usage.tables.entry(table.clone()).or_default() += 1;
+            });
+        }
+    }
+    for curve in &rulebook.curves {
+        reader.take(&curve.cites, curve.span, |usage| {
+            usage.curves.insert(curve.name.clone());
+        });
+    }
+    let computed =
+        rulebook.relations.iter().filter(|relation| matches!(relation.origin, Origin::Computed { .. }));
+    for relation in computed {
+        reader.take(&relation.cites, relation.span, |usage| {
+            usage.computed.insert(relation.name.clone());
+        });
+    }
+    let mut list = SourceList::default();
+    let mut works: BTreeMap<(Known, &str), Vec<(&str, Vec<Use>)>> = BTreeMap::new();
+    for ((known, text), uses) in reader.cited {
+        let citation = (text, uses.into_values().collect());
+        works.entry((known, beginning(text))).or_default().push(citation);
+    }
+    for ((known, _), citations) in works {
+        let texts: Vec<&str> = citations.iter().map(|(text, _)| *text).collect();
+        let name = name(&texts).to_owned();
+        let behind = |text: &str| text[name.len()..].trim_start_matches([',', ':', ' ']).to_owned();
+        match known {
+            Known::CommonPractice | Known::Nobody => {
+                list.common_practice.extend(citations.into_iter().flat_map(|(_, uses)| uses));
+            }
+            Known::Seen | Known::FromMemory => {
+                let clauses =
+                    citations.into_iter().map(|(text, uses)| Clause { text: behind(text), uses }).collect();
+                let works = if known == Known::Seen { &mut list.seen } else { &mut list.from_memory };
+                works.push(Work { name, clauses });
+            }
+        }
+    }
+    for works in [&mut list.seen, &mut list.from_memory] {
+        works.sort_by_cached_key(|work| (work.name.to_lowercase(), work.name.clone()));
+    }
+    list
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{beginning, name};
+
+    #[test]
+    fn citations_of_one_work_are_told_by_how_they_begin() {
+        for (text, begins) in [
+            ("Holm 1962, table 3.1: cracks", "Holm 1962"),
+            ("EN 1234-1:2007, table 8", "EN 1234-1:2007"),
+            ("Holm and Vik, Journal 15(2), May 1959: cracks", "Holm and Vik, Journal 15(2)"),
+            ("Holm and Vik, on paint", "Holm and Vik, on paint"),
+            ("", ""),
+        ] {
+            assert_eq!(beginning(text), begins);
+        }
+    }
+
+    #[test]
+    fn the_name_of_a_work_is_what_its_citations_share() {
+        assert_eq!(name(&["Holm 1962, p. 4", "Holm 1962, p. 49: cracks"]), "Holm 1962");
+        assert_eq!(name(&["Vik, Journal 15, May", "Vik, Journal 15, May: cracks"]), "Vik, Journal 15, May");
+        assert_eq!(name(&["Vik, Journal 15, May: cracks"]), "Vik, Journal 15, May");
+        assert_eq!(name(&["Vik 1962, May"]), "Vik 1962, May");
+        assert_eq!(name(&[""]), "");
+    }
+}

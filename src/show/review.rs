@@ -1,0 +1,64 @@
+//! A rulebook looked over, on a terminal.
+
+use super::colour::Ink;
+use super::page::Page;
+use crate::explain::{Known, Review};
+
+/// How many findings without an expectation are named unless all are asked for.
+const FEW: usize = 10;
+
+fn word(known: Known) -> &'static str {
+    match known {
+        Known::Seen => "a source that was seen",
+        Known::FromMemory => "a source from memory",
+        Known::CommonPractice => "common practice",
+        Known::Nobody => "nobody",
+    }
+}
+
+/// Lays out a review; `all` names every finding that no expectation reaches.
+pub fn review(review: &Review, width: usize, all: bool) -> String {
+    let mut page = Page::new(width);
+    let counts = format!(
+        "{} findings, {} relations, {} facts in tables, {} curves: no mistakes.",
+        review.findings, review.relations, review.table_facts, review.curves
+    );
+    page.indented(0, &counts, Ink::Plain);
+    let (failed, all_told) = (review.failed().count(), review.expectations.len());
+    page.indented(0, &format!("{} of {all_told} expectations hold.", all_told - failed), Ink::Plain);
+    for expectation in review.failed() {
+        page.gap();
+        let place = format!("{} ({}:{})", expectation.name, expectation.file, expectation.line);
+        page.indented(0, &place, Ink::Plain);
+        expectation.failures.iter().for_each(|failure| page.indented(2, failure, Ink::Plain));
+    }
+    page.gap();
+    let row = |name: &str, cells: [&str; 4]| {
+        let [findings, table_facts, curves, computed] = cells;
+        format!("{name:<26}{findings:>9}{table_facts:>13}{curves:>8}{computed:>10}")
+    };
+    page.indented(0, &row("On whose word", ["findings", "table facts", "curves", "computed"]), Ink::Heading);
+    for authority in &review.authority {
+        let cells = [authority.findings, authority.table_facts, authority.curves, authority.computed];
+        let cells = cells.map(|count| count.to_string());
+        page.verbatim(&row(&format!("  {}", word(authority.known)), cells.each_ref().map(String::as_str)));
+    }
+    page.indented(2, "what names several counts once, by the strongest", Ink::Faint);
+    page.gap();
+    let unreached = &review.unreached;
+    if unreached.is_empty() {
+        page.indented(0, "Every finding is reached by an expectation.", Ink::Plain);
+        return page.finish();
+    }
+    let count = format!("{} of {} findings are reached by no expectation:", unreached.len(), review.findings);
+    page.indented(0, &count, Ink::Plain);
+    let shown = if all || unreached.len() <= FEW + 1 { unreached.len() } else { FEW };
+    for place in &unreached[..shown] {
+        page.indented(2, &format!("{}:{}  {}", place.file, place.line, place.name), Ink::Plain);
+    }
+    if shown < unreached.len() {
+        let rest = format!("and {} more, which --all names", unreached.len() - shown);
+        page.indented(2, &rest, Ink::Faint);
+    }
+    page.finish()
+}
