@@ -61,14 +61,14 @@ pub fn report_leaf(record: &mut Record, random: &mut Seeded) -> Option<Vec<Strin
     Some(vec![REPORT.to_owned()])
 }
 
-/// Every list of a tree that is not empty.
-fn lists<'j>(tree: &'j mut Json, path: &mut Vec<String>, found: &mut Vec<Vec<String>>) {
+/// The way to every list of a tree that is not empty.
+fn lists(tree: &Json, path: &mut Vec<String>, found: &mut Vec<Vec<String>>) {
     match tree {
         Json::Array(list) => {
             if !list.is_empty() {
                 found.push(path.clone());
             }
-            for (at, inner) in list.iter_mut().enumerate() {
+            for (at, inner) in list.iter().enumerate() {
                 path.push(at.to_string());
                 lists(inner, path, found);
                 path.pop();
@@ -87,7 +87,7 @@ fn lists<'j>(tree: &'j mut Json, path: &mut Vec<String>, found: &mut Vec<Vec<Str
 
 pub fn report_left_out(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
     let mut found = Vec::new();
-    lists(&mut record.report, &mut Vec::new(), &mut found);
+    lists(&record.report, &mut Vec::new(), &mut found);
     let path = random.one_of(&found);
     let mut inner = &mut record.report;
     for key in path {
