@@ -2,7 +2,8 @@
 //!
 //! Data flows one way: a [`job`] becomes facts, the [`engine`] derives what a rulebook ([`language`]) says of them, with
 //! relations [`computed`] by the [`metallurgy`]; [`verdict`] collects what was concluded, [`explain`] tells why, and
-//! [`show`] puts it on a page. [`command`] is the thin face over all of it.
+//! [`show`] puts it on a page. A [`record`] files a decision with all that it rests on, and [`verify`] checks one by itself.
+//! [`command`] is the thin face over all of it.
 
 pub mod command;
 pub mod computed;

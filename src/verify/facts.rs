@@ -239,3 +239,70 @@ pub(super) fn same_units(left: &Value, right: &Value) -> bool {
         _ => true,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::sketch::{record, rules};
+    use super::*;
+    use crate::record::{RecordedCell, RecordedNumber};
+
+    const RULES: &str = "relation p(x: name, y: name, n: length)\n";
+
+    fn fact(x: &str, y: Option<&str>, n: RecordedNumber) -> RecordedFact {
+        let y = y.map_or(RecordedCell::Unknown, |y| RecordedCell::Symbol(y.to_owned()));
+        let cells = vec![RecordedCell::Symbol(x.to_owned()), y, RecordedCell::Number(n)];
+        RecordedFact { cells, by: Vec::new() }
+    }
+
+    fn metres(base: f64) -> RecordedNumber {
+        RecordedNumber::Plain(base)
+    }
+
+    #[test]
+    fn open_facts_and_unknown_cells_match_perhaps() {
+        let rulebook = rules(RULES);
+        let known = vec![fact("a", Some("a"), metres(1.0)), fact("a", Some("b"), metres(1.0))];
+        let open = vec![fact("a", None, metres(2.0)), fact("b", Some("b"), metres(1.0))];
+        let (mut terms, mut problems) = (Terms::default(), Problems::default());
+        let facts = Facts::read(&rulebook, &record([("p", known, open)]), &mut terms, &mut problems);
+        assert_eq!(problems.all, []);
+        let [a, b] = ["a", "b"].map(|name| terms.term(&Value::Symbol(name.into())));
+        let matching = |slots: [Slot; 3], bindings: &[Option<Term>]| {
+            facts.matching(&Shape { relation: RelationId(0), slots: slots.to_vec() }, bindings)
+        };
+        let any = Slot::Any;
+        assert_eq!(matching([any, Slot::Constant(b), any], &[]), [(1, true), (2, false), (3, false)]);
+        assert_eq!(matching([Slot::Variable(0), any, any], &[Some(a)]), [(0, true), (1, true), (2, false)]);
+        let unknown = matching([any, Slot::Variable(0), any], &[None]);
+        assert_eq!(unknown, [(0, false), (1, false), (2, false), (3, false)]);
+        assert_eq!(matching([any, Slot::Same(0), any], &[]), [(0, true), (2, false), (3, false)]);
+        let length = terms.term(&Value::Number(Quantity::from_base(1.0, crate::quantity::Dimension::LENGTH)));
+        assert_eq!(
+            facts.matching(
+                &Shape { relation: RelationId(0), slots: vec![any, any, Slot::Constant(length)] },
+                &[]
+            ),
+            [(0, true), (1, true), (3, false)]
+        );
+        assert_eq!(facts.with(RelationId(0), &[Some(a), Some(b), Some(length)]), Some(1));
+    }
+
+    #[test]
+    fn what_does_not_fit_its_relation_is_told() {
+        let rulebook = rules(RULES);
+        let told = |known: Vec<RecordedFact>| {
+            let mut problems = Problems::default();
+            Facts::read(&rulebook, &record([("p", known, Vec::new())]), &mut Terms::default(), &mut problems);
+            problems.all.into_iter().map(|problem| problem.found).collect::<Vec<_>>()
+        };
+        let shown = |unit: &str| RecordedNumber::Shown(1.0, unit.to_owned());
+        assert_eq!(told(vec![fact("a", Some("b"), shown("in"))]), [""; 0]);
+        assert_eq!(told(vec![fact("a", Some("b"), shown("kg"))])[0], "[1.0,\"kg\"]");
+        assert_eq!(told(vec![fact("a", Some("b"), shown("inch"))])[0], "[1.0,\"inch\"]");
+        assert_eq!(told(vec![fact("a", None, metres(1.0))]), ["an unknown one"]);
+        let twice = || fact("a", Some("b"), metres(1.0));
+        assert_eq!(told(vec![twice(), twice()]), ["fact 0 again"]);
+        let units = vec![fact("a", Some("b"), shown("in")), fact("c", Some("b"), shown("mm"))];
+        assert_eq!(told(units), ["1000 mm"]);
+    }
+}

@@ -273,12 +273,9 @@ fn told(ground: &RecordedGround) -> String {
 mod tests {
     use super::super::applied::Comparison;
     use super::super::shapes::shapes;
+    use super::super::sketch::{record, rules};
     use super::*;
-    use crate::language::{SourceFile, reread_rulebook};
-    use crate::record::{
-        Application, FORM, RecordedCell, RecordedFinding, RecordedMet, RecordedProgram, RecordedRelation,
-        RecordedRulebook, RecordedText,
-    };
+    use crate::record::{Application, RecordedCell, RecordedFinding, RecordedMet};
     use crate::verify::Premises;
 
     const RULES: &str = "relation a(x: name)\nrelation b(x: name)\n\
@@ -288,8 +285,7 @@ mod tests {
 
     /// Facts `a` and `b` of each name, each yielded by the other; and what the checker finds wrong with that.
     fn problems(names: &[&str]) -> Vec<String> {
-        let files = [SourceFile { name: "t.why".to_owned(), text: RULES.to_owned() }];
-        let rulebook = reread_rulebook(&files).unwrap_or_else(|error| panic!("{error:?}"));
+        let rulebook = rules(RULES);
         let many = names.len();
         let facts = |of: usize| -> Vec<RecordedFact> {
             let fact = |(at, name): (usize, &&str)| {
@@ -301,31 +297,20 @@ mod tests {
             };
             names.iter().enumerate().map(fact).collect()
         };
-        let relation = |of: usize, name: &str| RecordedRelation {
-            relation: name.to_owned(),
-            first: of * many,
-            known: facts(of),
-            open: Vec::new(),
-        };
         // `t.back` comes first, and takes `b`, whose numbers follow those of `a`.
-        let finding = |of: usize, name: &str| RecordedFinding {
-            finding: name.to_owned(),
-            first: of * many,
-            applied: (0..many)
-                .map(|at| Application { open: false, met: vec![RecordedMet::Given((1 - of) * many + at)] })
-                .collect(),
+        let applied = |of: usize| -> Vec<Application> {
+            let met = |at| vec![RecordedMet::Given((1 - of) * many + at)];
+            (0..many).map(|at| Application { open: false, met: met(at) }).collect()
         };
-        let text = || RecordedText { file: String::new(), fingerprint: String::new(), text: String::new() };
         let record = Record {
-            record: FORM,
-            program: RecordedProgram { name: String::new(), version: String::new() },
-            job: text(),
-            rulebook: RecordedRulebook { fingerprint: String::new(), files: Vec::new() },
-            data: Vec::new(),
-            methods: Vec::new(),
-            facts: vec![relation(0, "a"), relation(1, "b")],
-            findings: vec![finding(0, "t.back"), finding(1, "t.there")],
-            report: serde_json::Value::Null,
+            findings: [("t.back", 0), ("t.there", 1)]
+                .map(|(name, of)| RecordedFinding {
+                    finding: name.to_owned(),
+                    first: of * many,
+                    applied: applied(of),
+                })
+                .into(),
+            ..record([("a", facts(0), Vec::new()), ("b", facts(1), Vec::new())])
         };
         let (mut terms, mut problems) = (Terms::default(), Problems::default());
         let facts = Facts::read(&rulebook, &record, &mut terms, &mut problems);

@@ -12,6 +12,8 @@ mod grounds;
 mod problem;
 mod report;
 mod shapes;
+#[cfg(test)]
+mod sketch;
 mod terms;
 
 pub use applied::Premises;
