@@ -10,12 +10,12 @@ use comma_separated::cells;
 use cracking_shared::*;
 use std::collections::BTreeMap;
 use whyrod::language::Rulebook;
-use whyrod::metallurgy::freezing::{Freezing, liquation};
+use whyrod::metallurgy::freezing::{Freezing, LiquationSettings, liquation};
 
 const INDEX_RIGHT: usize = 13;
 const CURVE_RIGHT: usize = 19;
 const TOGETHER_RIGHT: usize = 19;
-const BESIDE_RIGHT: usize = 11;
+const BESIDE_RIGHT: usize = 12;
 
 struct Case {
     id: String,
@@ -86,6 +86,14 @@ fn band(rulebook: &Rulebook, index: f64) -> (String, bool) {
     (row.cells[0].to_string(), row.cells[3].to_string() != "ample")
 }
 
+/// Over which part of the base metal's freezing the weld is compared with it, by the rulebook's own table.
+fn window(rulebook: &Rulebook) -> LiquationSettings {
+    let id = rulebook.relation("liquation-setting").expect("the settings are there");
+    let row = rulebook.facts.iter().find(|fact| fact.relation == id).expect("one row of settings");
+    let number = |at: usize| base(&row.cells[at]).expect("a number");
+    LiquationSettings { from: number(0), to: number(1), above: number(2) }
+}
+
 fn curve_at(rulebook: &Rulebook, name: &str, at: f64) -> f64 {
     let points = &rulebook.curves.iter().find(|curve| curve.name == name).expect("the curve is there").points;
     let after = points.partition_point(|point| point.0 < at).clamp(1, points.len() - 1);
@@ -98,7 +106,7 @@ fn outcome(rulebook: &Rulebook, case: &Case) -> Outcome {
     let lead_over = |seam: &Seam<'_>, weld: &Freezing| {
         bases
             .iter()
-            .filter_map(|alloy| liquation(&freeze(&seam.base(alloy)), weld))
+            .filter_map(|alloy| liquation(&freeze(&seam.base(alloy)), weld, &window(rulebook)))
             .map(|found| found.lead)
             .fold(f64::MIN, f64::max)
     };

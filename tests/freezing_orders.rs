@@ -1,7 +1,7 @@
 //! Steepness index of our own curves: reference values, published orders of cracking, peaks of the binaries, closed form.
 
 use whyrod::metallurgy::freezing::{
-    Binary, Database, Freezing, Settings, SteepnessSettings, freeze, liquation,
+    Binary, Database, Freezing, LiquationSettings, Settings, SteepnessSettings, freeze, liquation,
 };
 
 fn curve(composition: &[(&str, f64)]) -> Freezing {
@@ -154,16 +154,19 @@ fn settings_without_a_window_give_no_index() {
     }
 }
 
+/// As in rules/liquation.why.
+const WINDOW: LiquationSettings = LiquationSettings { from: 0.85, to: 0.99, above: 0.05 };
+
 /// A weld richer in solute than the base stays liquid longer and closes the cracks; a leaner one does not.
 #[test]
 fn liquation_follows_the_solid_fractions() {
     let base = curve(&[("Cu", 4.5)]);
-    let rich = liquation(&base, &curve(&[("Cu", 6.3)])).expect("a comparison");
+    let rich = liquation(&base, &curve(&[("Cu", 6.3)]), &WINDOW).expect("a comparison");
     assert!(!rich.can_crack(), "{rich:?}");
-    let lean = liquation(&base, &curve(&[("Cu", 2.0)])).expect("a comparison");
+    let lean = liquation(&base, &curve(&[("Cu", 2.0)]), &WINDOW).expect("a comparison");
     assert!(lean.can_crack(), "{lean:?}");
     assert!((lean.weld - lean.base - lean.lead).abs() < 1e-12);
-    let itself = liquation(&base, &base).expect("a comparison");
+    let itself = liquation(&base, &base, &WINDOW).expect("a comparison");
     assert!(!itself.can_crack() && itself.lead > -0.01, "{itself:?}");
 }
 
@@ -171,7 +174,7 @@ fn liquation_follows_the_solid_fractions() {
 #[test]
 fn silicon_filler_shortens_the_lead_of_the_weld() {
     let base = curve(A6061);
-    let silicon = liquation(&base, &curve(&mixed(A6061, F4043, 0.2))).expect("a comparison");
-    let pure = liquation(&base, &curve(&mixed(A6061, &[], 0.2))).expect("a comparison");
+    let silicon = liquation(&base, &curve(&mixed(A6061, F4043, 0.2)), &WINDOW).expect("a comparison");
+    let pure = liquation(&base, &curve(&mixed(A6061, &[], 0.2)), &WINDOW).expect("a comparison");
     assert!(silicon.lead < 0.3 * pure.lead, "{silicon:?} {pure:?}");
 }

@@ -127,3 +127,75 @@ fn no_silicon_filler_serves_5083() {
         assert!(choice.serves(filler), "{filler}: {}", choice.why_barred(filler));
     }
 }
+
+/// AWS A5.10, note to the guide table (from memory): 5654 on 5254 and 5652 for hydrogen peroxide, not above 66 °C.
+#[test]
+fn filler_5654_is_the_one_for_hydrogen_peroxide() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for (first, second) in [("5652", "5652"), ("5254", "5652")] {
+        let asked = Asked {
+            exposure: "chemical",
+            chemical: Some("hydrogen peroxide"),
+            order: &["corrosion"],
+            ..Asked::of(first, second)
+        };
+        let choice = chooser.decide(&asked);
+        assert_eq!(choice.recommended(), ["5654"], "{first} to {second}");
+        assert_eq!(choice.serving(), ["5654"], "{first} to {second}");
+        let hot = chooser.decide(&Asked { sustained: "66 °C", ..asked });
+        assert_eq!(hot.standing("5654", "sustained heat"), "barred", "{first} to {second}");
+    }
+}
+
+/// Journal of the Electrochemical Society, 1982, doi 10.1149/1.2124317: in nitric acid 5052 corrodes more than 1100 and 1060;
+/// Horn and Diekmann, ASTM STP 19581S, 1992: the purer the better.
+#[test]
+fn purer_weld_metal_stands_nitric_acid_better() {
+    let rulebook = rulebook();
+    let asked = Asked { exposure: "chemical", chemical: Some("nitric acid"), ..Asked::of("1060", "1060") };
+    let choice = Chooser::new(&rulebook).decide(&asked);
+    assert_eq!(choice.standing("1188", "corrosion"), "ample");
+    assert_eq!(choice.standing("5554", "corrosion"), "adequate");
+    for filler in SILICON {
+        assert_eq!(choice.standing(filler, "corrosion"), "marginal", "{filler}");
+    }
+}
+
+/// 46 CFR 182.730(b)(4): no aluminium of more than 0.6 % copper for piping of vessels, so that 2319 welds fall outside.
+#[test]
+fn weld_metal_with_copper_is_barred_in_sea_water() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for alloy in ["5086", "6061", "3003"] {
+        let choice = chooser.decide(&Asked { exposure: "sea water", ..Asked::of(alloy, alloy) });
+        for filler in ["2319", "4145"] {
+            assert_eq!(choice.standing(filler, "corrosion"), "barred", "{alloy} with {filler}");
+        }
+    }
+}
+
+/// Mathers 2002, table 3.3: fillers for salt water; each serves, and none of those named is put behind by potential alone.
+#[test]
+fn fillers_named_for_salt_water_serve_there() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for (alloy, filler) in [
+        ("1100", "1050A"),
+        ("2219", "2319"),
+        ("3103", "1050A"),
+        ("5052", "5554"),
+        ("5083", "5183"),
+        ("5086", "5183"),
+        ("5454", "5554"),
+        ("5456", "5556"),
+        ("6061", "4043"),
+        ("6063", "4043"),
+        ("6082", "4043"),
+        ("7005", "5356"),
+        ("7039", "5356"),
+    ] {
+        let choice = chooser.decide(&Asked { exposure: "sea water", ..Asked::of(alloy, alloy) });
+        assert!(choice.serves(filler), "{alloy} with {filler}: {}", choice.why_barred(filler));
+    }
+}

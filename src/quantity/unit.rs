@@ -67,6 +67,7 @@ const UNITS: &[Entry] = &[
     unit("s",     &[], Dimension::TIME, 1.0),
     unit("min",   &[], Dimension::TIME, 60.0),
     unit("h",     &[], Dimension::TIME, 3600.0),
+    unit("days",  &["day"], Dimension::TIME, 86_400.0),
     unit("kg",    &[], Dimension::MASS, 1.0),
     unit("g",     &[], Dimension::MASS, 0.001),
     unit("lb",    &[], Dimension::MASS, POUND),

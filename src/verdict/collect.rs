@@ -203,12 +203,18 @@ impl<'d, 'r> Collection<'d, 'r> {
         facts.map(|fact| (self.text(fact, plainly.roles[0]), self.text(fact, plainly.roles[1]))).collect()
     }
 
+    /// Cautions by what they are about, each sentence once; the order of parts in the file does not matter.
     fn cautions(&self) -> Vec<String> {
         let derivation = &self.decision.derivation;
-        let mut seen = BTreeSet::new();
-        derivation
-            .facts(self.decision.vocabulary.caution.relation)
+        let words = &self.decision.vocabulary.caution;
+        let mut facts: Vec<FactId> = derivation
+            .facts(words.relation)
             .filter(|fact| derivation.status(*fact) == Status::Known)
+            .collect();
+        facts.sort_by_cached_key(|fact| self.text(*fact, words.roles[1]));
+        let mut seen = BTreeSet::new();
+        facts
+            .into_iter()
             .filter_map(|fact| first_instance(self.decision, fact))
             .map(|instance| {
                 let finding = &self.decision.rulebook.findings[instance.finding.index()];

@@ -27,6 +27,8 @@ pub struct Asked {
     pub sustained: &'static str,
     pub lowest: &'static str,
     pub exposure: &'static str,
+    /// Where the exposure is to a chemical.
+    pub chemical: Option<&'static str>,
     pub finish: &'static str,
     pub forming: &'static str,
     /// Where the source speaks of it.
@@ -46,6 +48,7 @@ impl Asked {
             sustained: "20 °C",
             lowest: "0 °C",
             exposure: "dry",
+            chemical: None,
             finish: "none",
             forming: "none",
             dilution: None,
@@ -61,6 +64,7 @@ impl Asked {
             .load
             .map(|(shear, length)| format!("load = {{ shear = \"{shear}\", length = \"{length}\" }}\n"));
         let load = load.unwrap_or_default();
+        let chemical = self.chemical.map(|name| format!("chemical = \"{name}\"\n")).unwrap_or_default();
         let order: Vec<String> = self.order.iter().map(|criterion| format!("\"{criterion}\"")).collect();
         let choice = match order.is_empty() {
             true => String::new(),
@@ -72,7 +76,7 @@ impl Asked {
              [parts.two]\nalloy = \"{}\"\nthickness = \"6 mm\"\n\
              [[joints]]\nname = \"seam\"\nbetween = [\"one\", \"two\"]\n{weld}\nprocess = \"GTAW\"\n{dilution}{load}\
              [service]\nsustained-temperature = \"{}\"\nlowest-temperature = \"{}\"\nexposure = \"{}\"\n\
-             finish = \"{}\"\nforming = \"{}\"\nheat-treatment = \"none\"\n{choice}",
+             finish = \"{}\"\nforming = \"{}\"\nheat-treatment = \"none\"\n{chemical}{choice}",
             self.bases[0],
             self.bases[1],
             self.sustained,

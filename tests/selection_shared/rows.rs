@@ -5,6 +5,7 @@
 //! - A family is read as the first four alloys of it in the order of the rulebook's tables, without those that the rulebook
 //!   holds to be not fusion welded at all: `5xxx` by the first digit of wrought alloys, `Al-Si castings` as castings of the
 //!   families silicon and silicon magnesium, `Al-Mg castings` as those of the family magnesium.
+//! - A row that says a filler is required is read as welds that are all base metal, where none may serve.
 //! - `any` is read as the first such alloy of 1xxx, 3xxx, 5xxx and 6xxx.
 //! - A family of fillers (`4XXX`, `Type 5`) is served by any filler of it; the types are those that EN 1999-1-1 lists.
 
@@ -113,6 +114,7 @@ impl<'r> Known<'r> {
             }
             "5251 (and 5xxx with Mg < 2 %)" => vec!["5251".to_owned()],
             "6061 (pipe)" => vec!["6061".to_owned()],
+            "7xxx weldable" => self.wrought('7', MOST),
             // The restraint is no question of the rulebook; a high dilution is given to the job.
             "any (high dilution or restraint)" => self.alloys("any", most)?,
             _ if written.len() == 4 && written.ends_with("xxx") => {
@@ -185,8 +187,12 @@ fn cannot_be_run(row: &Row) -> Option<&'static str> {
     if says("oxyfuel") || says("gas welding") && !says("gas-shielded") {
         return Some("gas welding is no process of the rulebook");
     }
-    says("filler required")
-        .then_some("a weld without filler is no job; tests/cracking_cases.rs has bare 6xxx metal")
+    None
+}
+
+/// Whether the row says that the metal is not to be welded without filler: read as welds that are all base metal.
+fn is_without_filler(row: &Row) -> bool {
+    row.recommended == "filler required"
 }
 
 /// How a row is read; an error says why it cannot be run.
@@ -207,9 +213,10 @@ pub fn read(row: &Row, known: &Known<'_>) -> Result<Reading, String> {
         }
     }
     let excluded: Vec<&str> = row.excluded.split(';').filter(|part| !part.is_empty()).collect();
-    let none = excluded.iter().any(|part| part.starts_with("any"));
+    let without_filler = is_without_filler(row);
+    let none = without_filler || excluded.iter().any(|part| part.starts_with("any"));
     let mut bars = Vec::new();
-    for part in excluded.into_iter().filter(|part| !part.starts_with("any")) {
+    for part in excluded.into_iter().filter(|part| !none && !part.starts_with("any")) {
         let fillers = known.fillers(part);
         if fillers.is_empty() {
             return Err(format!("no filler of the rulebook is {part}"));
@@ -217,15 +224,15 @@ pub fn read(row: &Row, known: &Known<'_>) -> Result<Reading, String> {
         bars.extend(fillers);
     }
     let serves = row.recommended.split(';').map(|part| known.fillers(part)).find(|found| !found.is_empty());
-    if serves.is_none() && !row.recommended.is_empty() {
+    if serves.is_none() && !row.recommended.is_empty() && !without_filler {
         return Err(format!("no filler of the rulebook is {}", row.recommended));
     }
     let jobs = pairs.into_iter().map(|bases| job(row, bases)).collect();
     let lists = row.bases.iter().filter(|side| side.contains('|'));
     let alloys =
         lists.flat_map(|side| side.split('|')).filter(|name| alloy_named(name, known.rulebook).is_none());
-    let fillers =
-        row.recommended.split(';').filter(|name| !name.is_empty() && known.fillers(name).is_empty());
+    let fillers = row.recommended.split(';').filter(|name| !without_filler && !name.is_empty());
+    let fillers = fillers.filter(|name| known.fillers(name).is_empty());
     let unknown = alloys.map(str::to_owned).chain(fillers.map(|name| format!("filler {name}"))).collect();
     Ok(Reading { jobs, serves: serves.unwrap_or_default(), bars, none, unknown })
 }
@@ -250,6 +257,9 @@ fn job(row: &Row, bases: [String; 2]) -> Asked {
     }
     if row.bases[0].contains("high dilution") {
         asked.dilution = Some("60..80 %");
+    }
+    if is_without_filler(row) {
+        asked.dilution = Some("100 %");
     }
     asked.order = match criterion {
         "salt-water corrosion" => &["corrosion"],

@@ -9,7 +9,7 @@ pub use oven::{frozen, frozen_by, read_ahead};
 use super::Shape;
 use super::metals::{Contents, Share, amounts, elements, melted, nothing, number_in, pools, settled};
 use crate::engine::{Computation, Inputs, OutputCell, Outputs, TermId};
-use crate::metallurgy::freezing::{SteepnessSettings, liquation};
+use crate::metallurgy::freezing::{LiquationSettings, SteepnessSettings, liquation};
 use crate::metallurgy::mixing::{Spread, pool_at};
 use crate::quantity::{Dimension, Quantity, Unit};
 use oven::{Composition, frozen_all};
@@ -23,24 +23,21 @@ pub(super) const LIQUATION: Computation =
 pub(super) const FREEZING_UNFROZEN: Computation = Computation { run: |_, _| {}, ..FREEZING };
 pub(super) const LIQUATION_UNFROZEN: Computation = Computation { run: |_, _| {}, ..LIQUATION };
 
-const FROM: &[(&str, &[&str])] = &[
-    ("to-freeze", &["joint", "filler"]),
-    ("base-share", &["joint", "alloy", "lowest", "nominal", "highest", "pass"]),
-    ("alloying", &["alloy", "element", "share"]),
-    ("filler-alloying", &["filler", "element", "share"]),
-    ("steepness-setting", &["cut-off", "window"]),
-];
+const POOLS: (&str, &[&str]) = ("to-freeze", &["joint", "filler"]);
+const SHARES: (&str, &[&str]) = ("base-share", &["joint", "alloy", "lowest", "nominal", "highest", "pass"]);
+const BASES: (&str, &[&str]) = ("alloying", &["alloy", "element", "share"]);
+const FILLERS: (&str, &[&str]) = ("filler-alloying", &["filler", "element", "share"]);
 
 pub(super) const FREEZING_SHAPE: Shape = Shape {
     relation: "freezing",
     roles: &["joint", "filler", "dilution", "liquidus", "end", "eutectic", "index", "pass"],
-    from: FROM,
+    from: &[POOLS, SHARES, BASES, FILLERS, ("steepness-setting", &["cut-off", "window"])],
 };
 
 pub(super) const LIQUATION_SHAPE: Shape = Shape {
     relation: "liquation",
     roles: &["joint", "filler", "alloy", "lead", "temperature", "pass"],
-    from: FROM,
+    from: &[POOLS, SHARES, BASES, FILLERS, ("liquation-setting", &["from", "to", "above"])],
 };
 
 const WANTED: usize = 0;
@@ -52,19 +49,14 @@ const SETTING: usize = 4;
 /// Lowest, nominal and highest of a spread.
 const ENDS: [fn(&Spread) -> Quantity; 3] = [|s| s.lowest, |s| s.nominal, |s| s.highest];
 
-/// The settings and the rows that hold them.
-struct Settings {
-    steepness: SteepnessSettings,
-    premise: (usize, usize),
-}
-
-fn settings(inputs: &Inputs<'_>) -> Option<Settings> {
+/// The numbers of the first row of settings, one for each role.
+fn settings<const N: usize>(inputs: &Inputs<'_>) -> Option<[f64; N]> {
     let row = (0..inputs.rows(SETTING)).next()?;
-    let number = |role| number_in(inputs, SETTING, row, role).map(|quantity| quantity.base);
-    Some(Settings {
-        steepness: SteepnessSettings { cut_off: number(0)?, window: number(1)? },
-        premise: (SETTING, row),
-    })
+    let mut numbers = [0.0; N];
+    for (role, number) in numbers.iter_mut().enumerate() {
+        *number = number_in(inputs, SETTING, row, role)?.base;
+    }
+    Some(numbers)
 }
 
 /// The pool of one pass that is to be frozen.
@@ -110,8 +102,7 @@ fn alone(inputs: &Inputs<'_>, metal: &Contents) -> Composition {
 }
 
 /// Hands every pass of every pool that is to be frozen to `work`, all at once.
-fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&Settings, &[Pass<'_>])) {
-    let Some(settings) = settings(inputs) else { return };
+fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&[Pass<'_>])) {
     let (pools, bases, fillers) = (pools(inputs, SHARE), amounts(inputs, BASE), amounts(inputs, FILLER));
     let empty = Contents::new();
     let mut passes = Vec::new();
@@ -125,7 +116,7 @@ fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&Settings, &[Pass<'_>])) {
             premises.extend(shares.iter().map(|share| (SHARE, share.row)));
             premises.extend(metals.iter().flat_map(|metal| metal.values()).map(|(row, _)| (BASE, *row)));
             premises.extend(filler_contents.values().map(|(row, _)| (FILLER, *row)));
-            premises.push(settings.premise);
+            premises.push((SETTING, 0));
             let amounts = settled(shares);
             passes.push(Pass {
                 joint,
@@ -139,7 +130,7 @@ fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&Settings, &[Pass<'_>])) {
             });
         }
     }
-    work(&settings, &passes);
+    work(&passes);
 }
 
 fn celsius(value: f64) -> OutputCell<'static> {
@@ -151,7 +142,9 @@ fn ratio(value: f64) -> OutputCell<'static> {
 }
 
 fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
-    with_passes(inputs, |settings, passes| {
+    let Some([cut_off, window]) = settings(inputs) else { return };
+    let settings = SteepnessSettings { cut_off, window };
+    with_passes(inputs, |passes| {
         let mut wanted: Vec<(usize, f64)> = Vec::new();
         let mut compositions = Vec::new();
         let mut ahead = Vec::new();
@@ -175,7 +168,7 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
         for ((index, dilution), freezing) in wanted.into_iter().zip(frozen_all(&compositions)) {
             let pass = &passes[index];
             let Some(freezing) = freezing else { continue };
-            let Some(steepest) = freezing.steepness(&settings.steepness) else { continue };
+            let Some(steepest) = freezing.steepness(&settings) else { continue };
             let cells = [
                 OutputCell::Term(pass.joint),
                 OutputCell::Term(pass.filler),
@@ -192,7 +185,9 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
 }
 
 fn run_liquation(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
-    with_passes(inputs, |_, passes| {
+    let Some([from, to, above]) = settings(inputs) else { return };
+    let settings = LiquationSettings { from, to, above };
+    with_passes(inputs, |passes| {
         let mut wanted = Vec::new();
         let mut compositions = Vec::new();
         for (index, pass) in passes.iter().enumerate() {
@@ -207,7 +202,7 @@ fn run_liquation(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
         for ((index, alloy), pair) in wanted.into_iter().zip(frozen.chunks_exact(2)) {
             let pass = &passes[index];
             let [Some(weld), Some(base)] = pair else { continue };
-            let Some(worst) = liquation(base, weld) else { continue };
+            let Some(worst) = liquation(base, weld, &settings) else { continue };
             let cells = [
                 OutputCell::Term(pass.joint),
                 OutputCell::Term(pass.filler),

@@ -5,7 +5,7 @@ use super::oven::{Composition, frozen_once};
 use super::{BASE, ENDS, FILLER, SETTING, SHARE};
 use crate::engine::{Cell, InputRow, Working};
 use crate::language::Value;
-use crate::metallurgy::freezing::{Freezing, SteepnessSettings, WINDOW_FROM, WINDOW_TO, liquation};
+use crate::metallurgy::freezing::{Freezing, LiquationSettings, SteepnessSettings, liquation};
 use crate::metallurgy::mixing::{Melted, Spread, pool_at};
 use crate::quantity::{Quantity, format_number};
 
@@ -153,8 +153,12 @@ pub(super) fn liquation_lead(premises: &[InputRow], cells: &[Cell]) -> Working {
         .collect();
     base.sort_by(|a, b| a.0.cmp(&b.0));
     let mut steps = vec![format!("weld metal: {}", listed(&weld)), format!("{alloy}: {}", listed(&base))];
-    let both = frozen_once(weld).zip(frozen_once(base));
-    if let Some(worst) = both.and_then(|(weld, base)| liquation(&base, &weld)) {
+    let setting = premises.iter().find(|(input, _)| *input == SETTING).map(|(_, row)| row);
+    let settings = setting.and_then(|row| {
+        Some(LiquationSettings { from: number(row, 0)?, to: number(row, 1)?, above: number(row, 2)? })
+    });
+    let both = frozen_once(weld).zip(frozen_once(base)).zip(settings);
+    if let Some(worst) = both.and_then(|((weld, base), settings)| liquation(&base, &weld, &settings)) {
         steps.push(format!(
             "at {} °C the weld is {} % solid and {alloy} {} %",
             format_number(worst.celsius),
@@ -162,9 +166,7 @@ pub(super) fn liquation_lead(premises: &[InputRow], cells: &[Cell]) -> Working {
             format_number(worst.base * 100.0)
         ));
     }
-    let method = format!(
-        "solid fraction of the weld less that of the base metal at the same temperature, at its largest while the base \
-         metal is {WINDOW_FROM} to {WINDOW_TO} solid (a window of our own choice)"
-    );
-    Working { method, cites: Vec::new(), steps }
+    let method = "solid fraction of the weld less that of the base metal at the same temperature, at its largest over the \
+                  window of the base metal's freezing that the settings name";
+    Working { method: method.to_owned(), cites: Vec::new(), steps }
 }

@@ -6,16 +6,16 @@
 
 use super::outcome::Freezing;
 
-/// Solid fraction of the base metal from which the comparison is made. Our own choice: below it the zone is still open to
-/// liquid that heals cracks.
-pub const WINDOW_FROM: f64 = 0.85;
-
-/// Solid fraction of the base metal up to which the comparison is made. Our own choice: above it hardly any liquid is left.
-pub const WINDOW_TO: f64 = 0.99;
-
-/// The weld is read this much above the temperature (kelvin): where both metals freeze by the same reaction at one
-/// temperature, they freeze side by side, and the end of it in the weld must not count as a lead.
-const JUST_ABOVE: f64 = 0.05;
+/// Where and how the two metals are compared.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LiquationSettings {
+    /// Solid fraction of the base metal from which the comparison is made.
+    pub from: f64,
+    /// Solid fraction of the base metal up to which it is made.
+    pub to: f64,
+    /// The weld is read this much above the temperature, in kelvin.
+    pub above: f64,
+}
 
 /// Liquid fraction below which a curve that has ended counts as solid.
 const NEARLY_SOLID: f64 = 0.01;
@@ -44,17 +44,18 @@ impl Liquation {
     }
 }
 
-/// Compares weld and base metal over solid fractions of the base from [`WINDOW_FROM`] to [`WINDOW_TO`].
+/// Compares weld and base metal over the solid fractions of the base that the settings name.
 ///
 /// None if the curve of the base metal is not known over the window, or that of the weld metal not down to the
 /// temperatures of the window.
 #[must_use]
-pub fn liquation(base: &Freezing, weld: &Freezing) -> Option<Liquation> {
+pub fn liquation(base: &Freezing, weld: &Freezing, settings: &LiquationSettings) -> Option<Liquation> {
+    let LiquationSettings { from, to, above } = *settings;
     let mut worst: Option<Liquation> = None;
     for point in 0..POINTS {
-        let base_solid = WINDOW_FROM + (WINDOW_TO - WINDOW_FROM) * f64::from(point) / f64::from(POINTS - 1);
+        let base_solid = from + (to - from) * f64::from(point) / f64::from(POINTS - 1);
         let celsius = base.temperature_at(base_solid)?;
-        let weld_solid = weld.solid_fraction_at(celsius + JUST_ABOVE);
+        let weld_solid = weld.solid_fraction_at(celsius + above);
         if celsius < weld.end_celsius && weld.last_liquid > NEARLY_SOLID {
             return None;
         }

@@ -23,6 +23,6 @@ mod tdb;
 
 pub use database::{ALUMINIUM, Database, DatabaseError, Element, Phase};
 pub use index::{Binary, MELTING_POINT, Steepness, SteepnessSettings};
-pub use liquation::{Liquation, WINDOW_FROM, WINDOW_TO, liquation};
+pub use liquation::{Liquation, LiquationSettings, liquation};
 pub use outcome::{Freezing, FreezingError, FrozenPhase, PathPoint, Settings};
 pub use scheil::freeze;
