@@ -241,12 +241,14 @@ impl Collected<'_, '_, '_> {
         Some((shape.finding, first_number(shape.finding, &cells), says))
     }
 
+    /// Cautions by what they are about, each sentence once.
     fn cautions(&mut self) -> Vec<String> {
+        let placed = &self.vocabulary.caution;
+        let mut known: Vec<usize> =
+            self.facts.of(placed.relation).filter(|fact| self.is_known(*fact)).collect();
+        known.sort_by_key(|fact| self.text(*fact, placed.roles[1]));
         let mut cautions = Vec::new();
-        for fact in self.facts.of(self.vocabulary.caution.relation) {
-            if !self.is_known(fact) {
-                continue;
-            }
+        for fact in known {
             if let Some((_, _, says)) = self.told(fact)
                 && !cautions.contains(&says)
             {
