@@ -210,7 +210,7 @@ fn near_to(all: &[Arc<str>], now: &str) -> Vec<String> {
 
 /// The values that a type allows, other than the one that stands at a path. Names are those that the rulebook's tables list in
 /// a role of that name, for the part's alloy.
-fn values(
+pub(super) fn values(
     rulebook: &Rulebook,
     text: &JobText,
     path: &Path,

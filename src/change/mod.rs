@@ -5,6 +5,7 @@ mod border;
 mod combine;
 mod lever;
 mod margins;
+mod outlook;
 mod session;
 mod setting;
 mod smallest;
@@ -14,6 +15,10 @@ mod trial;
 
 pub use border::{Border, Stretch};
 pub use margins::{Fall, Limit, Margin, Toppled, margins};
+pub use outlook::{
+    Accepts, Alternative, DecidingQuestion, JointOutcome, JointOutlook, Outlook, Reason, Remaining, look_out,
+    reasons,
+};
 pub use session::{ChangeError, Look, Obstacle, Question, Session};
 pub use setting::{NotationError, Path, Setting, Written};
 pub use smallest::{Change, Changes, smallest_changes};

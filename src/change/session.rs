@@ -131,19 +131,10 @@ impl<'r> Session<'r> {
     /// What a job comes to for one filler at one joint. Other joints are left out, since the rules hold each joint by
     /// itself; freezing is followed only where the verdict hangs on it.
     pub fn look(&self, job: &Job, question: &Question<'_>) -> Result<Look, ChangeError> {
-        let facts = given(job.facts.iter().filter(|fact| {
-            let roles = &self.rulebook.relations[fact.relation.index()].roles;
-            let elsewhere = |value: &Value| matches!(value, Value::Symbol(name) if **name != *question.joint);
-            !roles.iter().zip(&fact.cells).any(|(role, value)| role.name == "joint" && elsewhere(value))
-        }));
-        let focus = question.rivals.map(|rivals| Focus {
-            relation: self.vocabulary.candidate.relation,
-            role: self.vocabulary.candidate.roles[1],
-            names: std::iter::once(question.filler.into())
-                .chain(rivals.iter().cloned())
-                .map(Value::Symbol)
-                .collect(),
-        });
+        let facts = self.facts_at(job, question.joint);
+        let focus = question
+            .rivals
+            .map(|rivals| self.focus(std::iter::once(question.filler.into()).chain(rivals.iter().cloned())));
         let without = self.seen(&self.unfrozen.derive(&facts, focus.as_ref())?, question);
         let hangs_on_freezing = match without.verdict {
             Some(Verdict::Open) => true,
@@ -155,6 +146,40 @@ impl<'r> Session<'r> {
         } else {
             Ok(without)
         }
+    }
+
+    /// Everything that follows about one joint with some facts more, for these fillers or all. Other joints are left out, as in
+    /// [`Session::look`]. Without freezing, whatever rests on it is open.
+    pub(super) fn at_joint(
+        &self,
+        job: &Job,
+        joint: &str,
+        more: &[GivenFact],
+        fillers: Option<&[Arc<str>]>,
+        freezing: bool,
+    ) -> Result<Derivation<'r>, EngineError> {
+        let mut facts = self.facts_at(job, joint);
+        facts.extend_from_slice(more);
+        let focus = fillers.map(|fillers| self.focus(fillers.iter().cloned()));
+        if freezing { &self.whole } else { &self.unfrozen }.derive(&facts, focus.as_ref())
+    }
+
+    /// Only these fillers.
+    fn focus(&self, fillers: impl Iterator<Item = Arc<str>>) -> Focus {
+        Focus {
+            relation: self.vocabulary.candidate.relation,
+            role: self.vocabulary.candidate.roles[1],
+            names: fillers.map(Value::Symbol).collect(),
+        }
+    }
+
+    /// The facts of a job without those about other joints.
+    fn facts_at(&self, job: &Job, joint: &str) -> Vec<GivenFact> {
+        given(job.facts.iter().filter(|fact| {
+            let roles = &self.rulebook.relations[fact.relation.index()].roles;
+            let elsewhere = |value: &Value| matches!(value, Value::Symbol(name) if **name != *joint);
+            !roles.iter().zip(&fact.cells).any(|(role, value)| role.name == "joint" && elsewhere(value))
+        }))
     }
 
     /// What a derivation tells of a filler at a joint.

@@ -1,17 +1,20 @@
 //! The command line: arguments to calls to exit status. One file a command; nothing here is worth testing by itself.
 
+mod ask;
 mod choose;
 mod completions;
 mod inputs;
 mod pool;
 mod progress;
+mod record;
 mod rulebook;
 mod suppose;
+mod verify;
 mod why;
 mod why_not;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// How a command ended.
@@ -48,6 +51,7 @@ Examples:
   whyrod why-not cyclone.toml 5356       what bars it, or what beats it
   whyrod suppose cyclone.toml 'service.finish = \"painted\"'
                                          what moves with another fact
+  whyrod ask cyclone.toml                what is still open, question by question
   whyrod pool --base 6061 --filler 4043 --dilution 40..60%
                                          what freezes, and how
   whyrod rulebook check my-rules         read rules and run their expectations
@@ -104,8 +108,14 @@ enum Command {
     WhyNot(why_not::Arguments),
     /// The job again with some facts changed: what moves, and which findings moved it
     Suppose(suppose::Arguments),
+    /// The open questions, the one that decides most first; answers go into the job file
+    Ask(ask::Arguments),
     /// Composition, freezing path and cracking measures of a mixture, without a job
     Pool(pool::Arguments),
+    /// Write the archived result of a job: the verdicts with all that they rest on
+    Record(record::Arguments),
+    /// Check every step of a record
+    Verify(verify::Arguments),
     /// Look after a rulebook
     Rulebook(rulebook::Arguments),
     /// Print a completion script for a shell
@@ -126,7 +136,10 @@ pub fn run() -> ExitCode {
         Command::Why(arguments) => why::run(arguments, general),
         Command::WhyNot(arguments) => why_not::run(arguments, general),
         Command::Suppose(arguments) => suppose::run(arguments, general),
+        Command::Ask(arguments) => ask::run(arguments, general),
         Command::Pool(arguments) => pool::run(arguments, general),
+        Command::Record(arguments) => record::run(arguments, general),
+        Command::Verify(arguments) => verify::run(arguments, general),
         Command::Rulebook(arguments) => rulebook::run(arguments, general),
         Command::Completions(arguments) => completions::run(arguments),
     };
@@ -156,4 +169,35 @@ fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
     let mut text = serde_json::to_string_pretty(value)?;
     text.push('\n');
     print(&text)
+}
+
+/// Writes a file, over one that is there only where that is asked for.
+fn write_new(path: &Path, text: &str, overwrite: bool) -> Result<(), Failure> {
+    use std::io::Write;
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true);
+    if overwrite {
+        options.create(true).truncate(true)
+    } else {
+        options.create_new(true)
+    };
+    let failed = |error: std::io::Error| {
+        let hint = if error.kind() == std::io::ErrorKind::AlreadyExists {
+            format!("; {}--overwrite replaces it", another_name(path))
+        } else {
+            String::new()
+        };
+        Failure(format!("error: {}: {error}{hint}\n", path.display()))
+    };
+    options.open(path).and_then(|mut file| file.write_all(text.as_bytes())).map_err(failed)
+}
+
+/// Advice on a name that is free; nothing where none is found.
+fn another_name(path: &Path) -> String {
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    let ending = path.extension().map_or(String::new(), |ending| format!(".{}", ending.to_string_lossy()));
+    let free = (2..100)
+        .map(|number| path.with_file_name(format!("{stem}-{number}{ending}")))
+        .find(|path| !path.exists());
+    free.map_or(String::new(), |free| format!("{} is free, and ", free.display()))
 }

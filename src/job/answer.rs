@@ -145,7 +145,7 @@ impl Reader<'_> {
             }
             Content::Number(number) => Err(NotationError::NotANumber(shorten(number))),
             other => {
-                let example = example(dimension, "");
+                let example = example(dimension);
                 let help = format!("write \"{example}\"");
                 self.mismatch(node.span, &format!("`{path}`"), "a quantity", other, Some(&help));
                 return None;
@@ -197,27 +197,32 @@ fn explained(error: &NotationError, node: &Node, dimension: Dimension, path: &st
     };
     let (label, help) = match error {
         NotationError::MissingUnit(_) => {
-            ("no unit", format!("write \"{}\", unit included", example(dimension, &shorten(written))))
+            ("no unit", format!("write \"{}\", unit included", with_unit(dimension, &shorten(written))))
         }
         NotationError::WrongDimension { .. } => {
-            ("wrong unit", format!("write it as in \"{}\"", example(dimension, "")))
+            ("wrong unit", format!("write it as in \"{}\"", example(dimension)))
         }
         NotationError::UnknownUnit(..) => {
-            ("unknown unit", format!("write it as in \"{}\"", example(dimension, "")))
+            ("unknown unit", format!("write it as in \"{}\"", example(dimension)))
         }
         NotationError::NotANumber(_) if written.contains("..") => {
-            ("not one quantity", format!("one value is expected, such as \"{}\"", example(dimension, "")))
+            ("not one quantity", format!("one value is expected, such as \"{}\"", example(dimension)))
         }
         NotationError::NotANumber(_) => {
-            ("not a quantity", format!("write a number and its unit, such as \"{}\"", example(dimension, "")))
+            ("not a quantity", format!("write a number and its unit, such as \"{}\"", example(dimension)))
         }
         NotationError::EndsSwapped => ("ends swapped", "write the smaller end first".to_owned()),
     };
     Diagnostic::new(node.span, format!("`{path}`: {error}"), label).help(help)
 }
 
-/// A quantity of that dimension as one would write it.
-fn example(dimension: Dimension, number: &str) -> String {
+/// A quantity of a dimension as one would write it in a job file.
+pub fn example(dimension: Dimension) -> String {
+    with_unit(dimension, "")
+}
+
+/// A quantity of that dimension as one would write it, with this number where there is one.
+fn with_unit(dimension: Dimension, number: &str) -> String {
     let number = if number.trim().is_empty() { "5" } else { number.trim() };
     // A share is written in per cent more often than as a bare number.
     let unit = if dimension == Dimension::RATIO { Some(Unit::PERCENT) } else { Unit::usual(dimension) };

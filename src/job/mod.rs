@@ -14,6 +14,7 @@ mod reader;
 mod toml_text;
 mod tree;
 
+pub use answer::example;
 pub use keys::{About, QuestionKey};
 
 use crate::language::{Diagnostic, RelationId, Rulebook, SourceFile, Sources, Span, Value};

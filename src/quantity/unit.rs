@@ -133,6 +133,11 @@ impl Unit {
         Unit::all().find(|unit| unit.dimension() == dimension)
     }
 
+    /// Every unit of a dimension, the usual one first.
+    pub fn measuring(dimension: Dimension) -> impl Iterator<Item = Unit> {
+        Unit::all().filter(move |unit| unit.dimension() == dimension)
+    }
+
     /// Every symbol and alias, for suggestions.
     pub fn symbols() -> impl Iterator<Item = &'static str> {
         UNITS

@@ -30,7 +30,7 @@ pub fn choice(report: &Report, job: &Job, width: usize, each: bool) -> String {
 }
 
 /// "boss seat: shell (3103) to boss (6082)".
-fn heading(joint: &JointReport, job: &Job) -> String {
+pub(super) fn heading(joint: &JointReport, job: &Job) -> String {
     let part = |name: &String| {
         let alloy = job.parts.iter().find(|part| *part.name == **name).map_or("", |part| &part.alloy);
         format!("{name} ({alloy})")
@@ -43,7 +43,8 @@ fn heading(joint: &JointReport, job: &Job) -> String {
     }
 }
 
-fn answer(page: &mut Page, joint: &JointReport) {
+/// What to use at a joint, and what decides for it.
+pub(super) fn answer(page: &mut Page, joint: &JointReport) {
     let with = |wanted: Verdict| joint.verdicts.iter().filter(move |verdict| verdict.verdict == wanted);
     let best: Vec<&FillerVerdict> = with(Verdict::Recommended).collect();
     if !best.is_empty() {

@@ -2,7 +2,9 @@
 //! a number are decided in `quantity`, colours in `colour`.
 
 mod answer;
+mod ask;
 mod change;
+mod check;
 mod choice;
 mod colour;
 mod contrast;
@@ -15,7 +17,9 @@ mod sources;
 mod tree;
 
 pub use answer::{Length, answer, inquiry};
+pub use ask::{ending, meaning, opening, question, refused, written};
 pub use change::{changes, margins, supposed};
+pub use check::checked;
 pub use choice::choice;
 pub use colour::{Ink, paint};
 pub use contrast::contrast;

@@ -1,0 +1,76 @@
+//! Answers that move a joint which is settled as far as the rules tell: some findings take what is usual where an answer is
+//! missing, and something else once it is there. Such answers are found by filling in what is missing, in several ways.
+
+use super::alternatives::worth_trying;
+use super::place::Place;
+use super::trial::Trials;
+use crate::change::session::ChangeError;
+use crate::change::text::JobText;
+use crate::engine::GivenFact;
+use crate::language::Value;
+use std::cell::Cell;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+/// So many times all that is missing is filled in with answers of like size, from the least to the greatest, …
+const ALIKE: usize = 4;
+
+/// … and so many times with others.
+const MIXED: usize = 4;
+
+/// For each question of which the answer moves a settled joint, the fillers that come or go; empty where none does.
+pub(super) fn stirred(
+    trials: Trials<'_, '_>,
+    text: &JobText,
+    joint: &str,
+    places: &[Place],
+    settled_on: &[Arc<str>],
+) -> Result<BTreeMap<Place, BTreeSet<Arc<str>>>, ChangeError> {
+    let answers: Vec<(&Place, Vec<Value>)> = places
+        .iter()
+        .map(|place| {
+            let values = place.values(trials.session, trials.job, text);
+            (place, worth_trying(values.as_ref(), place.key(trials.session).answer))
+        })
+        .filter(|(_, values)| !values.is_empty())
+        .collect();
+    if answers.is_empty() {
+        return Ok(BTreeMap::new());
+    }
+    let quick = Cell::new(true);
+    let moved = |filled: &[Option<usize>]| -> Result<BTreeSet<Arc<str>>, ChangeError> {
+        let facts: Vec<GivenFact> = answers
+            .iter()
+            .zip(filled)
+            .filter_map(|((place, values), chosen)| Some((place, &values[(*chosen)?])))
+            .flat_map(|(place, value)| place.facts(trials.session, value))
+            .collect();
+        let now = trials.outcome(joint, &facts, None, &quick)?;
+        let possible = now.possible();
+        let gone = settled_on.iter().filter(|filler| !now.recommended.contains(filler));
+        let come = possible.iter().filter(|filler| !settled_on.contains(filler));
+        Ok(gone.chain(come).cloned().collect())
+    };
+    for way in 0..ALIKE + MIXED {
+        let choose = |(number, (_, values)): (usize, &(&Place, Vec<Value>))| {
+            let last = values.len() - 1;
+            // Any step that shares no factor with the lengths mixes well enough.
+            Some(if way < ALIKE { way * last / (ALIKE - 1) } else { (way * 11 + number * 5) % values.len() })
+        };
+        let mut filled: Vec<Option<usize>> = answers.iter().enumerate().map(choose).collect();
+        let fillers = moved(&filled)?;
+        if fillers.is_empty() {
+            continue;
+        }
+        // What can be taken back without losing the move has no part in it.
+        for number in 0..filled.len() {
+            let chosen = filled[number].take();
+            if moved(&filled)?.is_empty() {
+                filled[number] = chosen;
+            }
+        }
+        let part = answers.iter().zip(filled).filter(|(_, chosen)| chosen.is_some());
+        return Ok(part.map(|((place, _), _)| ((*place).clone(), fillers.clone())).collect());
+    }
+    Ok(BTreeMap::new())
+}

@@ -1,0 +1,173 @@
+//! One joint of a job under supposed answers: which fillers it ends in, and which open questions those still hang on.
+
+use super::place::Place;
+use super::web::{Web, subjects};
+use crate::change::session::{ChangeError, Session};
+use crate::engine::{Derivation, FactId, GivenFact, Status};
+use crate::job::Job;
+use crate::language::{Type, Value};
+use std::cell::Cell;
+use std::sync::Arc;
+
+/// What a joint comes to.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Outcome {
+    /// Recommended fillers, in the job's order.
+    pub recommended: Vec<Arc<str>>,
+    /// Fillers of which it is not known whether they are recommended.
+    pub open: Vec<Arc<str>>,
+}
+
+impl Outcome {
+    /// Fillers that are recommended or may come to be.
+    pub fn possible(&self) -> Vec<Arc<str>> {
+        self.recommended.iter().chain(&self.open).cloned().collect()
+    }
+}
+
+/// At most so many derivations go into running through the words of several questions at one joint.
+const MOST_CASES: usize = 150;
+
+/// A job that is tried out with supposed answers.
+#[derive(Clone, Copy)]
+pub(super) struct Trials<'s, 'r> {
+    pub session: &'s Session<'r>,
+    pub job: &'s Job,
+}
+
+impl<'r> Trials<'_, 'r> {
+    /// Everything that follows about a joint with these answers more.
+    pub fn derived(&self, joint: &str, answers: &[GivenFact]) -> Result<Derivation<'r>, ChangeError> {
+        Ok(self.session.at_joint(self.job, joint, answers, None, true)?)
+    }
+
+    /// What a joint comes to with these answers more, where no other than these fillers can be recommended there, or
+    /// any. What is settled without following any freezing is settled; where `quick` turns out false that is not tried again.
+    pub fn outcome(
+        &self,
+        joint: &str,
+        answers: &[GivenFact],
+        fillers: Option<&[Arc<str>]>,
+        quick: &Cell<bool>,
+    ) -> Result<Outcome, ChangeError> {
+        let look = |freezing| -> Result<Outcome, ChangeError> {
+            let derivation = self.session.at_joint(self.job, joint, answers, fillers, freezing)?;
+            Ok(self.outcome_of(&derivation))
+        };
+        if quick.get() {
+            let without = look(false)?;
+            if without.open.is_empty() {
+                return Ok(without);
+            }
+            quick.set(false);
+        }
+        look(true)
+    }
+
+    /// What a derivation about one joint comes to.
+    pub fn outcome_of(&self, derivation: &Derivation<'_>) -> Outcome {
+        let with = |wanted: Status| {
+            let mut fillers: Vec<Arc<str>> =
+                self.recommendations(derivation, wanted).map(|(_, name)| name).collect();
+            let place = |name: &Arc<str>| self.job.available.iter().position(|known| known == name);
+            fillers.sort_by_key(place);
+            fillers
+        };
+        Outcome { recommended: with(Status::Known), open: with(Status::Open) }
+    }
+
+    /// The facts that recommend a filler, or leave open whether they do, with the filler.
+    pub fn recommendations<'d>(
+        &self,
+        derivation: &'d Derivation<'_>,
+        wanted: Status,
+    ) -> impl Iterator<Item = (FactId, Arc<str>)> + 'd {
+        let words = &self.session.vocabulary.recommended;
+        let role = words.roles[1];
+        derivation
+            .facts(words.relation)
+            .filter(move |fact| derivation.status(*fact) == wanted)
+            .map(move |fact| (fact, symbol(derivation, fact, role)))
+    }
+
+    /// What keeps recommendations open at a joint.
+    pub fn web(&self, derivation: &Derivation<'_>) -> Web {
+        Web::of(*self, derivation, self.recommendations(derivation, Status::Open).map(|(fact, _)| fact))
+    }
+
+    /// The questions at a joint that nobody answered, and whether each is known to come up.
+    pub fn unanswered(&self, derivation: &Derivation<'_>) -> Vec<(Place, bool)> {
+        let mut found = Vec::new();
+        for key in self.session.reader.questions() {
+            let answer = self.session.rulebook.relations[key.relation.index()].roles.len() - 1;
+            for fact in derivation.facts(key.relation) {
+                if derivation.status(fact) == Status::Open && derivation.cell(fact, answer).is_none() {
+                    let comes_up = subjects(derivation, fact)
+                        .iter()
+                        .any(|subject| derivation.status(*subject) == Status::Known);
+                    found.extend(Place::of(self.session, derivation, fact).map(|place| (place, comes_up)));
+                }
+            }
+        }
+        found
+    }
+
+    /// The fillers that a joint ends in whatever the answers are, found by running through every word that may answer the
+    /// questions it hangs on; `None` where the answers matter, or where words alone do not settle it.
+    pub fn by_cases(
+        &self,
+        joint: &str,
+        derivation: &Derivation<'r>,
+    ) -> Result<Option<Vec<Arc<str>>>, ChangeError> {
+        self.cases(joint, derivation, &mut Vec::new(), &mut MOST_CASES.clone())
+    }
+
+    fn cases(
+        &self,
+        joint: &str,
+        derivation: &Derivation<'r>,
+        answers: &mut Vec<GivenFact>,
+        budget: &mut usize,
+    ) -> Result<Option<Vec<Arc<str>>>, ChangeError> {
+        let outcome = self.outcome_of(derivation);
+        if outcome.open.is_empty() {
+            return Ok(Some(outcome.recommended));
+        }
+        let coming_up: Vec<Place> = self
+            .unanswered(derivation)
+            .into_iter()
+            .filter(|(_, comes_up)| *comes_up)
+            .map(|(place, _)| place)
+            .collect();
+        let web = self.web(derivation);
+        let next = web.questions().find_map(|place| {
+            let Type::Word(kind) = place.key(self.session).answer else { return None };
+            coming_up.contains(place).then(|| (place.clone(), kind))
+        });
+        let Some((place, kind)) = next else { return Ok(None) };
+        let mut ending: Option<Vec<Arc<str>>> = None;
+        for word in &self.session.rulebook.kinds[kind.index()].words {
+            let Some(left) = budget.checked_sub(1) else { return Ok(None) };
+            *budget = left;
+            let stated = answers.len();
+            answers.extend(place.facts(self.session, &Value::Symbol(word.clone())));
+            let below = self.derived(joint, answers)?;
+            let found = self.cases(joint, &below, answers, budget)?;
+            answers.truncate(stated);
+            match (found, &ending) {
+                (None, _) => return Ok(None),
+                (Some(found), Some(ending)) if found != *ending => return Ok(None),
+                (found, _) => ending = found,
+            }
+        }
+        Ok(ending)
+    }
+}
+
+/// The name in a role of a fact.
+pub(super) fn symbol(derivation: &Derivation<'_>, fact: FactId, role: usize) -> Arc<str> {
+    match derivation.cell(fact, role) {
+        Some(Value::Symbol(name)) => name.clone(),
+        other => other.map(ToString::to_string).unwrap_or_default().into(),
+    }
+}
