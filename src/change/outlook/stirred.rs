@@ -7,15 +7,16 @@ use super::trial::Trials;
 use crate::change::session::ChangeError;
 use crate::change::text::JobText;
 use crate::engine::GivenFact;
-use crate::language::Value;
+use crate::language::{Type, Value};
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// So many times all that is missing is filled in with answers of like size, from the least to the greatest, …
-const ALIKE: usize = 4;
+/// Numbers are filled in from these places between the least and the greatest that are tried, in sixths: each of them with
+/// every word of the question that has most.
+const SIXTHS: [usize; 3] = [1, 3, 5];
 
-/// … and so many times with others.
+/// So many times more all is filled in with numbers of unlike size.
 const MIXED: usize = 4;
 
 /// For each question of which the answer moves a settled joint, the fillers that come or go; empty where none does.
@@ -51,11 +52,18 @@ pub(super) fn stirred(
         let come = possible.iter().filter(|filler| !settled_on.contains(filler));
         Ok(gone.chain(come).cloned().collect())
     };
-    for way in 0..ALIKE + MIXED {
-        let choose = |(number, (_, values)): (usize, &(&Place, Vec<Value>))| {
-            let last = values.len() - 1;
-            // Any step that shares no factor with the lengths mixes well enough.
-            Some(if way < ALIKE { way * last / (ALIKE - 1) } else { (way * 11 + number * 5) % values.len() })
+    let is_word = |place: &Place| matches!(place.key(trials.session).answer, Type::Word(_));
+    let words = answers.iter().filter(|(place, _)| is_word(place)).map(|(_, values)| values.len());
+    let alike = SIXTHS.len() * words.max().unwrap_or(1);
+    for way in 0..alike + MIXED {
+        let (turn, sixths) = (way / SIXTHS.len(), SIXTHS[way % SIXTHS.len()]);
+        let choose = |(number, (place, values)): (usize, &(&Place, Vec<Value>))| {
+            Some(match (is_word(place), way < alike) {
+                (true, _) => (turn + number) % values.len(),
+                (false, true) => (values.len() - 1) * sixths / 6,
+                // Any step that shares no factor with the lengths mixes well enough.
+                (false, false) => (way * 11 + number * 5) % values.len(),
+            })
         };
         let mut filled: Vec<Option<usize>> = answers.iter().enumerate().map(choose).collect();
         let fillers = moved(&filled)?;
