@@ -202,7 +202,7 @@ fn a_mistake_in_a_job() {
 
 #[test]
 fn help() {
-    let commands: [&[&str]; 11] = [
+    let commands: [&[&str]; 13] = [
         &[],
         &["choose"],
         &["why"],
