@@ -176,7 +176,8 @@ fn held(case: &Case, joints: usize, most: usize, seed: u64) -> usize {
 fn changes_of_the_examples_bring_what_they_promise() {
     let offered: usize =
         examples().iter().enumerate().map(|(seed, case)| held(case, 1, 1, seed as u64)).sum();
-    assert!(offered > 40, "{offered}");
+    // Enough that the test holds something; which fillers are drawn depends on the rules.
+    assert!(offered > 20, "{offered}");
 }
 
 #[test]

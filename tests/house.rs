@@ -9,10 +9,15 @@ use std::path::{Path, PathBuf};
 const ARROWS: &[(&str, &[&str])] = &[
     (
         "command",
-        &["ask", "show", "explain", "change", "mixture", "verdict", "job", "engine", "language", "quantity"],
+        &[
+            "ask", "show", "explain", "change", "mixture", "verify", "record", "verdict", "job", "engine",
+            "language", "quantity",
+        ],
     ),
     ("ask", &["show", "change", "verdict", "job", "engine", "language"]),
-    ("show", &["explain", "change", "mixture", "verdict", "job", "quantity"]),
+    ("show", &["explain", "change", "mixture", "verify", "verdict", "job", "quantity"]),
+    ("verify", &["record", "verdict", "computed", "job", "engine", "language", "quantity"]),
+    ("record", &["verdict", "computed", "job", "engine", "language", "quantity"]),
     ("explain", &["change", "verdict", "engine", "language"]),
     ("change", &["verdict", "computed", "job", "engine", "language", "quantity"]),
     ("mixture", &["verdict", "computed", "metallurgy", "engine", "language", "quantity"]),
@@ -23,6 +28,36 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("engine", &["language", "quantity"]),
     ("language", &["quantity"]),
     ("quantity", &[]),
+];
+
+/// What the checker of records may use of the folders whose work it checks: shapes of data, computations, and how a
+/// sentence or a summary is made of what it collects itself. Nothing that matches, evaluates or decides.
+const CHECKER: &[(&str, &[&str])] = &[
+    ("engine", &["Cell", "Computation", "ComputedRow", "InputRows"]),
+    (
+        "verdict",
+        &[
+            "Beaten",
+            "FillerVerdict",
+            "JobStamp",
+            "JointReport",
+            "Measured",
+            "OpenQuestion",
+            "Placed",
+            "Program",
+            "Report",
+            "RulebookStamp",
+            "Served",
+            "Standing",
+            "Verdict",
+            "Vocabulary",
+            "asked_sentence",
+            "decisive",
+            "fewest",
+            "finding_sentence",
+            "row_sentence",
+        ],
+    ),
 ];
 
 /// A file longer than this does too much.
@@ -170,6 +205,33 @@ fn imports_run_downward_only() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     assert!(arrows > 30, "only {arrows} imports were seen: is the reading still right?");
+}
+
+#[test]
+fn the_checker_of_records_judges_by_itself() {
+    let mut seen = BTreeSet::new();
+    for (path, text) in sources("src").into_iter().filter(|(path, _)| path.starts_with("src/verify/")) {
+        let code = code(&text);
+        assert!(!code.contains("super::super::super"), "{path} reaches out of its folder");
+        for (folder, allowed) in CHECKER {
+            for way in ["crate", "super::super", "whyrod"] {
+                for name in named_behind(&code, &format!("{way}::{folder}::")) {
+                    assert!(allowed.contains(&name.as_str()), "{path} uses {folder}::{name}");
+                    seen.insert(name);
+                }
+                // A folder taken in whole could be used for anything.
+                let whole = [format!("use {way}::{folder};"), format!("use {way}::{folder} as")];
+                assert!(!whole.iter().any(|whole| code.contains(whole)), "{path} takes in all of {folder}");
+                let grouped =
+                    named_behind(&code, &format!("{way}::")).iter().filter(|name| name == folder).count();
+                let by_name = code.matches(&format!("{way}::{folder}::")).count();
+                assert_eq!(grouped, by_name, "{path} reaches {folder} in another way");
+            }
+        }
+    }
+    let all: BTreeSet<String> =
+        CHECKER.iter().flat_map(|(_, names)| names.iter().map(|name| (*name).to_owned())).collect();
+    assert_eq!(seen, all, "the list names more than the checker uses");
 }
 
 #[test]

@@ -11,8 +11,9 @@ const SMALL_JOB: &str = "tests/rulebooks/small/job.toml";
 
 #[test]
 fn the_same_question_gets_the_same_bytes() {
-    let questions: [&[&str]; 8] = [
+    let questions: [&[&str]; 9] = [
         &["choose", JOB],
+        &["record", OPEN_JOB],
         &["choose", JOB, "--json"],
         &["choose", OPEN_JOB, "--json"],
         &["why", JOB, "4043", "--all"],

@@ -103,6 +103,44 @@ fn why_not_recommended() {
     insta::assert_snapshot!(screen(&["why-not", JOB, "P3", "--joint", "rim seam"]));
 }
 
+/// The screen for the check of the small job's record after an edit.
+fn verify_screen(job: &str, edit: impl Fn(String) -> String) -> String {
+    let folder = folder();
+    let record = run(["record", job, "--rules", RULES]).with_status(0).out;
+    let path = write(folder.path(), "record.json", edit(record));
+    screen(&["verify", path.to_str().expect("a path")])
+}
+
+#[test]
+fn verify_a_record_that_holds() {
+    insta::assert_snapshot!(verify_screen(HALF, |record| record));
+}
+
+#[test]
+fn verify_a_record_of_other_rules() {
+    let record = run(["record", JOB, "--rules", RULES]).with_status(0).out;
+    let ended = ended(program().args(["verify", "-"]).write_stdin(record)).with_status(0);
+    insta::assert_snapshot!(ended.out);
+}
+
+#[test]
+fn verify_a_forged_record() {
+    insta::assert_snapshot!(verify_screen(JOB, |record| {
+        let forged = record.replacen("\"verdict\":\"barred\"", "\"verdict\":\"usable\"", 1);
+        assert_ne!(forged, record);
+        forged
+    }));
+}
+
+#[test]
+fn verify_a_record_with_other_rules_put_in() {
+    insta::assert_snapshot!(verify_screen(JOB, |record| {
+        let forged = record.replacen("65 °C", "95 °C", 1);
+        assert_ne!(forged, record);
+        forged
+    }));
+}
+
 #[test]
 fn suppose() {
     insta::assert_snapshot!(screen(&["suppose", JOB, "service.sustained-temperature = 60 °C"]));
@@ -164,7 +202,7 @@ fn a_mistake_in_a_job() {
 
 #[test]
 fn help() {
-    let commands: [&[&str]; 11] = [
+    let commands: [&[&str]; 13] = [
         &[],
         &["choose"],
         &["why"],
@@ -172,6 +210,8 @@ fn help() {
         &["suppose"],
         &["ask"],
         &["pool"],
+        &["record"],
+        &["verify"],
         &["rulebook"],
         &["rulebook", "check"],
         &["rulebook", "sources"],

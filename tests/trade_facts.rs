@@ -5,6 +5,9 @@ mod comma_separated;
 mod selection_shared;
 
 use selection_shared::{Asked, Chooser, rulebook};
+use whyrod::engine::Recording;
+use whyrod::job::read_job;
+use whyrod::verdict::decide;
 
 const MAGNESIUM_ABOVE_3: [&str; 7] = ["5087", "5183", "5187", "5356", "5556", "5556A", "5654"];
 const SILICON: [&str; 4] = ["4043", "4043A", "4047", "4047A"];
@@ -20,6 +23,20 @@ fn magnesium_above_three_per_cent_is_barred_in_sustained_heat_and_not_in_the_coo
         for filler in MAGNESIUM_ABOVE_3 {
             assert_eq!(hot.standing(filler, "sustained heat"), "barred", "{filler}, {first} to {second}");
             assert_eq!(cool.standing(filler, "sustained heat"), "ample", "{filler}, {first} to {second}");
+        }
+    }
+}
+
+/// AWS A5.10, note to the guide table (from memory): not above 150 °F; texts in °C say 65 °C, and the colder of the two
+/// governs, which is 149 °F.
+#[test]
+fn the_border_of_sustained_heat_is_the_same_in_fahrenheit() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for (sustained, standing) in [("149 °F", "ample"), ("151 °F", "barred")] {
+        let choice = chooser.decide(&Asked { sustained, ..Asked::of("6061", "6061") });
+        for filler in MAGNESIUM_ABOVE_3 {
+            assert_eq!(choice.standing(filler, "sustained heat"), standing, "{filler} at {sustained}");
         }
     }
 }
@@ -84,6 +101,21 @@ fn silicon_weld_metal_shows_after_clear_anodising() {
     }
 }
 
+/// Common practice: of what will be anodised and seen, the weld is made with Al-5Mg.
+#[test]
+fn al_5mg_is_the_choice_for_a_colour_match() {
+    let rulebook = rulebook();
+    let chooser = Chooser::new(&rulebook);
+    for finish in ["clear anodised", "colour anodised"] {
+        for (first, second) in
+            [("6061", "6061"), ("6063", "6063"), ("6061", "6063"), ("5005", "6063"), ("5052", "5052")]
+        {
+            let choice = chooser.decide(&Asked { finish, exposure: "outdoor", ..Asked::of(first, second) });
+            assert_eq!(choice.recommended(), ["5356"], "{first} to {second}, {finish}");
+        }
+    }
+}
+
 /// Common practice; AWS A5.10, guide table (from memory): 4043 for each pair, Al-Mg fillers not above 66 °C.
 #[test]
 fn a_hot_assembly_of_3003_5052_and_6061_ends_with_a_silicon_filler_on_every_joint() {
@@ -101,6 +133,31 @@ fn a_hot_assembly_of_3003_5052_and_6061_ends_with_a_silicon_filler_on_every_join
         );
         assert!(choice.bars("5356"), "{first} to {second}");
     }
+}
+
+/// The same as one job: a single filler covers the whole assembly, and it is Al-Si.
+#[test]
+fn one_silicon_filler_covers_a_hot_assembly_of_3003_5052_and_6061() {
+    let rulebook = rulebook();
+    let job = "[parts]\nskin = { alloy = \"3003\", thickness = \"2 mm\" }\nrib = { alloy = \"5052\", thickness = \"3 mm\" }\n\
+               frame = { alloy = \"6061\", thickness = \"6 mm\" }\n\
+               [service]\nsustained-temperature = \"95 °C\"\nlowest-temperature = \"0 °C\"\nexposure = \"dry\"\n\
+               finish = \"none\"\nforming = \"none\"\nheat-treatment = \"none\"\n";
+    let joints: String = [("skin", "rib"), ("skin", "frame"), ("rib", "frame"), ("skin", "skin"), ("frame", "frame")]
+        .map(|(first, second)| {
+            format!(
+                "[[joints]]\nname = \"{first} to {second}\"\nbetween = [\"{first}\", \"{second}\"]\nweld = \"fillet\"\n\
+                 leg = \"3 mm\"\nprocess = \"GTAW\"\n"
+            )
+        })
+        .concat();
+    let job = read_job("assembly.toml", (job.to_owned() + &joints).as_bytes(), &rulebook)
+        .unwrap_or_else(|errors| panic!("{errors}"));
+    let report = decide(&rulebook, job, Recording::Nothing).expect("the job is decided").report();
+    let fewest = report.fewest_fillers;
+    assert_eq!(fewest.fillers.len(), 1, "{:?}", fewest.fillers);
+    assert!(SILICON.contains(&fewest.fillers[0].as_str()), "{:?}", fewest.fillers);
+    assert_eq!(fewest.covers.len(), 5);
 }
 
 /// Common practice; MIL-HDBK-5 and ASM Handbook vol. 6, tables of weldability (from memory).

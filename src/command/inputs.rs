@@ -4,9 +4,12 @@ use super::{Failure, General};
 use crate::engine::Recording;
 use crate::job::{Job, JobErrors, read_job};
 use crate::language::{
-    Diagnostic, PatternError, Rulebook, RulebookError, Sources, draw, read_rulebook, read_rulebook_texts,
+    Diagnostic, PatternError, Rulebook, RulebookError, Sources, draw, fingerprint, line_and_column,
+    read_rulebook, read_rulebook_texts,
 };
+use crate::record::Record;
 use crate::verdict::{Decision, decide};
+use crate::verify::Usual;
 use include_dir::{Dir, include_dir};
 use std::io::{IsTerminal, Read};
 use std::path::Path;
@@ -25,12 +28,36 @@ pub fn rulebook(general: &General) -> Result<Rulebook, Failure> {
 }
 
 fn built_in() -> Result<Rulebook, RulebookError> {
-    let mut files = Vec::new();
-    collect(&BUILT_IN, &mut files);
+    let files = built_in_files();
     read_rulebook_texts(files.iter().map(|(name, text)| (name.as_str(), *text)))
 }
 
-fn collect<'d>(folder: &'d Dir<'d>, files: &mut Vec<(String, &'d str)>) {
+/// The rulebook that a record is compared with: the one that is asked for.
+pub fn usual(general: &General) -> Result<Usual, Failure> {
+    Ok(match &general.rules {
+        Some(folder) => Usual {
+            fingerprint: rulebook(general)?.fingerprint,
+            called: format!("the one in {}", folder.display()),
+        },
+        None => {
+            let files = built_in_files();
+            Usual {
+                fingerprint: fingerprint(files.iter().map(|(name, text)| (name.as_str(), *text))),
+                called: "the one that this program brings along".to_owned(),
+            }
+        }
+    })
+}
+
+/// The files of the built-in rulebook, in order.
+fn built_in_files() -> Vec<(String, &'static str)> {
+    let mut files = Vec::new();
+    collect(&BUILT_IN, &mut files);
+    files.sort_unstable();
+    files
+}
+
+fn collect(folder: &'static Dir<'static>, files: &mut Vec<(String, &'static str)>) {
     for file in folder.files() {
         let name = file.path().to_string_lossy().replace('\\', "/");
         if let (true, Some(text)) = (name.ends_with(".why"), file.contents_utf8()) {
@@ -64,18 +91,43 @@ fn drawn(diagnostics: &[Diagnostic], sources: &Sources, general: &General) -> St
     draw(diagnostics, sources, colour)
 }
 
-/// The job in a file; `-` is standard input.
-pub fn job(path: &Path, rulebook: &Rulebook, general: &General) -> Result<Job, Failure> {
+/// A file's name as it is shown, and so many of its bytes at most; `-` is standard input.
+fn read(path: &Path, most: u64) -> Result<(String, Vec<u8>), Failure> {
     let from_input = path.as_os_str() == "-";
     let name = if from_input { "standard input".to_owned() } else { path.display().to_string() };
     let unreadable = |error: std::io::Error| Failure(format!("error: {name}: {error}\n"));
     let mut bytes = Vec::new();
     if from_input {
-        std::io::stdin().lock().take(MUCH).read_to_end(&mut bytes).map_err(unreadable)?;
+        std::io::stdin().lock().take(most).read_to_end(&mut bytes).map_err(unreadable)?;
     } else {
         let file = std::fs::File::open(path).map_err(unreadable)?;
-        file.take(MUCH).read_to_end(&mut bytes).map_err(unreadable)?;
+        file.take(most).read_to_end(&mut bytes).map_err(unreadable)?;
     }
+    Ok((name, bytes))
+}
+
+/// A record that is larger than this is not read to its end.
+const LARGEST_RECORD: u64 = 512 * 1024 * 1024;
+
+/// The record in a file; `-` is standard input.
+pub fn record(path: &Path) -> Result<Record, Failure> {
+    let (name, bytes) = read(path, LARGEST_RECORD)?;
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let (line, column) =
+            line_and_column(&String::from_utf8_lossy(error.as_bytes()), error.utf8_error().valid_up_to());
+        Failure(format!("error: {name}:{line}:{column}: the record is not UTF-8 text\n"))
+    })?;
+    Record::read(&text).map_err(|error| {
+        let told = error.to_string();
+        let place = format!(" at line {} column {}", error.line(), error.column());
+        let told = told.strip_suffix(&place).unwrap_or(&told);
+        Failure::told(format!("{name}:{}:{}: this is no record: {told}", error.line(), error.column()))
+    })
+}
+
+/// The job in a file; `-` is standard input.
+pub fn job(path: &Path, rulebook: &Rulebook, general: &General) -> Result<Job, Failure> {
+    let (name, bytes) = read(path, MUCH)?;
     read_job(&name, &bytes, rulebook).map_err(|errors| job_failure(&errors, "the job file", general))
 }
 

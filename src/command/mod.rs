@@ -6,13 +6,15 @@ mod completions;
 mod inputs;
 mod pool;
 mod progress;
+mod record;
 mod rulebook;
 mod suppose;
+mod verify;
 mod why;
 mod why_not;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// How a command ended.
@@ -110,6 +112,10 @@ enum Command {
     Ask(ask::Arguments),
     /// Composition, freezing path and cracking measures of a mixture, without a job
     Pool(pool::Arguments),
+    /// Write the archived result of a job: the verdicts with all that they rest on
+    Record(record::Arguments),
+    /// Check every step of a record
+    Verify(verify::Arguments),
     /// Look after a rulebook
     Rulebook(rulebook::Arguments),
     /// Print a completion script for a shell
@@ -132,6 +138,8 @@ pub fn run() -> ExitCode {
         Command::Suppose(arguments) => suppose::run(arguments, general),
         Command::Ask(arguments) => ask::run(arguments, general),
         Command::Pool(arguments) => pool::run(arguments, general),
+        Command::Record(arguments) => record::run(arguments, general),
+        Command::Verify(arguments) => verify::run(arguments, general),
         Command::Rulebook(arguments) => rulebook::run(arguments, general),
         Command::Completions(arguments) => completions::run(arguments),
     };
@@ -161,4 +169,35 @@ fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
     let mut text = serde_json::to_string_pretty(value)?;
     text.push('\n');
     print(&text)
+}
+
+/// Writes a file, over one that is there only where that is asked for.
+fn write_new(path: &Path, text: &str, overwrite: bool) -> Result<(), Failure> {
+    use std::io::Write;
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true);
+    if overwrite {
+        options.create(true).truncate(true)
+    } else {
+        options.create_new(true)
+    };
+    let failed = |error: std::io::Error| {
+        let hint = if error.kind() == std::io::ErrorKind::AlreadyExists {
+            format!("; {}--overwrite replaces it", another_name(path))
+        } else {
+            String::new()
+        };
+        Failure(format!("error: {}: {error}{hint}\n", path.display()))
+    };
+    options.open(path).and_then(|mut file| file.write_all(text.as_bytes())).map_err(failed)
+}
+
+/// Advice on a name that is free; nothing where none is found.
+fn another_name(path: &Path) -> String {
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    let ending = path.extension().map_or(String::new(), |ending| format!(".{}", ending.to_string_lossy()));
+    let free = (2..100)
+        .map(|number| path.with_file_name(format!("{stem}-{number}{ending}")))
+        .find(|path| !path.exists());
+    free.map_or(String::new(), |free| format!("{} is free, and ", free.display()))
 }

@@ -1,6 +1,6 @@
 //! `whyrod pool`: a mixture that belongs to no job. What is worked out lives in `mixture`.
 
-use super::{Ending, Failure, General, inputs, print, print_json};
+use super::{Ending, Failure, General, inputs, print, print_json, write_new};
 use crate::job::{alloy_named, filler_named};
 use crate::language::{Rulebook, Value};
 use crate::mixture::{FreezingData, Question, mixture, parse_composition, sweep};
@@ -157,22 +157,4 @@ fn dilution(arguments: &Arguments) -> Result<Interval, Failure> {
             "error: --dilution {text}: a share lies between 0 and 100 %, with both ends given\n"
         )))
     }
-}
-
-/// Writes a file, over one that is there only where that is asked for.
-fn write_new(path: &std::path::Path, text: &str, overwrite: bool) -> Result<(), Failure> {
-    use std::io::Write;
-    let mut options = std::fs::OpenOptions::new();
-    options.write(true);
-    if overwrite {
-        options.create(true).truncate(true)
-    } else {
-        options.create_new(true)
-    };
-    let failed = |error: std::io::Error| {
-        let hint =
-            if error.kind() == std::io::ErrorKind::AlreadyExists { "; --overwrite replaces it" } else { "" };
-        Failure(format!("error: {}: {error}{hint}\n", path.display()))
-    };
-    options.open(path).and_then(|mut file| file.write_all(text.as_bytes())).map_err(failed)
 }

@@ -10,6 +10,7 @@ pub use freezing::{frozen, frozen_by, read_ahead};
 
 use crate::engine::Computation;
 use crate::language::{Origin, Relation, Rulebook, Type};
+use crate::metallurgy::freezing::ALUMINIUM;
 use crate::quantity::Dimension;
 
 /// Every relation that the program can compute.
@@ -24,6 +25,9 @@ pub const UNFROZEN: &[Computation] =
 /// however the pools freeze.
 pub const FREEZING_OPEN: &[Computation] =
     &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING_OPEN, freezing::LIQUATION_OPEN];
+
+/// Files that computations read, by name: the thermodynamic data that pools are frozen with.
+pub const DATA: &[(&str, &str)] = &[("freezing/aluminium.tdb", ALUMINIUM)];
 
 /// What a computation expects to be declared.
 struct Shape {

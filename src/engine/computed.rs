@@ -147,6 +147,58 @@ impl OutputRow {
     }
 }
 
+/// The rows of an input, for a computation that is run by itself: the known ones, and behind them the open ones.
+#[derive(Clone, Debug, Default)]
+pub struct InputRows {
+    /// Every row, each once.
+    pub rows: Vec<Vec<Cell>>,
+    /// How many of them are known.
+    pub known: usize,
+}
+
+/// A row that a computation gives.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ComputedRow {
+    /// Its cells.
+    pub cells: Vec<Cell>,
+    /// What it was computed from, as pairs of input and row.
+    pub premises: Vec<(usize, usize)>,
+    /// Whether it is known.
+    pub known: bool,
+}
+
+impl Computation {
+    /// Runs the computation by itself, for a caller that holds the rows of its inputs: every row it gives, of so many
+    /// roles, or `None` where one does not fit.
+    pub fn rows(&self, roles: usize, inputs: &[InputRows]) -> Option<Vec<ComputedRow>> {
+        let mut pool = Pool::default();
+        let mut relations = Vec::new();
+        for input in inputs {
+            let mut rows = Rows::new(input.rows.first().map_or(0, Vec::len), &[]);
+            for (at, row) in input.rows.iter().enumerate() {
+                let term = |cell: &Cell| cell.value().map_or(UNKNOWN, |value| pool.intern(value));
+                let cells: Vec<u32> = row.iter().map(term).collect();
+                rows.insert(cells, at < input.known);
+            }
+            relations.push(rows);
+        }
+        let inputs = Inputs { pool: &pool, relations: relations.iter().collect() };
+        let mut outputs =
+            Outputs { inputs: &inputs.relations, arity: roles, rows: Vec::new(), misshapen: false };
+        (self.run)(&inputs, &mut outputs);
+        let cell = |cell: &Result<u32, Value>| match cell {
+            Ok(term) => pool.value(*term).map_or(Cell::Unknown, |value| Cell::Value(value.clone())),
+            Err(value) => Cell::Value(value.clone()),
+        };
+        let computed = |row: &OutputRow| ComputedRow {
+            cells: row.cells.iter().map(cell).collect(),
+            premises: row.premises.chunks_exact(2).map(|pair| (pair[0] as usize, pair[1] as usize)).collect(),
+            known: row.known,
+        };
+        (!outputs.misshapen).then(|| outputs.rows.iter().map(computed).collect())
+    }
+}
+
 /// Runs a computation and gives its rows, or `None` where one did not fit.
 pub(super) fn compute(
     compiled: &Compiled<'_>,

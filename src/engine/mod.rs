@@ -29,7 +29,7 @@ mod terms;
 mod tests;
 
 pub use attempts::{Attempt, Failure, Lack};
-pub use computed::{Computation, InputRow, Inputs, OutputCell, Outputs, Working};
+pub use computed::{Computation, ComputedRow, InputRow, InputRows, Inputs, OutputCell, Outputs, Working};
 pub use derivation::{Counts, Derivation, FactId, Ground, Instance, Status};
 pub use error::EngineError;
 pub use evaluate::{Outcome, Truth, decide, evaluate};

@@ -74,13 +74,16 @@ fn name<'t>(citations: &[&'t str]) -> &'t str {
                     |other: &&str| other.starts_with(&first[..*end]) && ends(other).any(|at| at == *end);
                 others.iter().all(all)
             };
-            &first[..ends(first).filter(agrees).last().unwrap_or(first.len())]
+            &first[..ends(first).filter(agrees).last().unwrap_or(0)]
         }
     }
 }
 
 /// What rests on each citation, by file.
 type Cited<'r> = BTreeMap<(Known, &'r str), BTreeMap<&'r str, Use>>;
+
+/// Citations of one work, each with what rests on it.
+type OfOneWork<'r> = Vec<(&'r str, Vec<Use>)>;
 
 struct Reader<'r> {
     rulebook: &'r Rulebook,
@@ -101,8 +104,8 @@ impl<'r> Reader<'r> {
     }
 }
 
-/// Lists the authorities of a rulebook.
-pub fn sources(rulebook: &Rulebook) -> SourceList {
+/// What rests on each citation of a rulebook.
+fn cited(rulebook: &Rulebook) -> Cited<'_> {
     let mut reader = Reader { rulebook, cited: Cited::new() };
     for finding in &rulebook.findings {
         reader.take(&finding.cites, finding.span, |usage| {
@@ -124,34 +127,43 @@ pub fn sources(rulebook: &Rulebook) -> SourceList {
             usage.curves.insert(curve.name.clone());
         });
     }
-    let computed =
-        rulebook.relations.iter().filter(|relation| matches!(relation.origin, Origin::Computed { .. }));
-    for relation in computed {
-        reader.take(&relation.cites, relation.span, |usage| {
-            usage.computed.insert(relation.name.clone());
-        });
+    for relation in &rulebook.relations {
+        if let Origin::Computed { .. } = relation.origin {
+            reader.take(&relation.cites, relation.span, |usage| {
+                usage.computed.insert(relation.name.clone());
+            });
+        }
     }
+    reader.cited
+}
+
+/// The work that citations of one beginning are of.
+fn work(citations: OfOneWork<'_>) -> Work {
+    let texts: Vec<&str> = citations.iter().map(|(text, _)| *text).collect();
+    let name = name(&texts);
+    let clause = |(text, uses): (&str, Vec<Use>)| {
+        let behind = text[name.len()..].trim_start_matches([',', ':', ' ']);
+        Clause { text: behind.to_owned(), uses }
+    };
+    Work { name: name.to_owned(), clauses: citations.into_iter().map(clause).collect() }
+}
+
+/// Lists the authorities of a rulebook.
+pub fn sources(rulebook: &Rulebook) -> SourceList {
     let mut list = SourceList::default();
-    let mut works: BTreeMap<(Known, &str), Vec<(&str, Vec<Use>)>> = BTreeMap::new();
-    for ((known, text), uses) in reader.cited {
-        let citation = (text, uses.into_values().collect());
-        works.entry((known, beginning(text))).or_default().push(citation);
+    let mut works: BTreeMap<(Known, &str), OfOneWork<'_>> = BTreeMap::new();
+    for ((known, text), uses) in cited(rulebook) {
+        let uses = uses.into_values().collect();
+        match known {
+            Known::Seen | Known::FromMemory => {
+                works.entry((known, beginning(text))).or_default().push((text, uses));
+            }
+            Known::CommonPractice | Known::Nobody => list.common_practice = uses,
+        }
     }
     for ((known, _), citations) in works {
-        let texts: Vec<&str> = citations.iter().map(|(text, _)| *text).collect();
-        let name = name(&texts).to_owned();
-        let behind = |text: &str| text[name.len()..].trim_start_matches([',', ':', ' ']).to_owned();
-        match known {
-            Known::CommonPractice | Known::Nobody => {
-                list.common_practice.extend(citations.into_iter().flat_map(|(_, uses)| uses));
-            }
-            Known::Seen | Known::FromMemory => {
-                let clauses =
-                    citations.into_iter().map(|(text, uses)| Clause { text: behind(text), uses }).collect();
-                let works = if known == Known::Seen { &mut list.seen } else { &mut list.from_memory };
-                works.push(Work { name, clauses });
-            }
-        }
+        let works = if known == Known::Seen { &mut list.seen } else { &mut list.from_memory };
+        works.push(work(citations));
     }
     for works in [&mut list.seen, &mut list.from_memory] {
         works.sort_by_cached_key(|work| (work.name.to_lowercase(), work.name.clone()));

@@ -11,6 +11,9 @@ mod source;
 mod tree;
 
 pub use diagnostic::{Diagnostic, draw, nearest};
-pub use read::{PatternError, RulebookError, read_pattern, read_rulebook, read_rulebook_texts};
+pub use read::{
+    PatternError, RulebookError, fingerprint, read_pattern, read_rulebook, read_rulebook_texts,
+    reread_rulebook,
+};
 pub use rulebook::*;
 pub use source::{SourceFile, Sources, Span, line_and_column};

@@ -92,6 +92,29 @@ pub fn read_rulebook_texts<'a>(
     loader.finish()
 }
 
+/// Reads a rulebook again from the files that it was read from, in their order. What a file includes is among them.
+pub fn reread_rulebook(files: &[SourceFile]) -> Result<Rulebook, RulebookError> {
+    let named: Vec<(&str, &str)> =
+        files.iter().map(|file| (file.name.as_str(), file.text.as_str())).collect();
+    let mut loader = Loader::default();
+    for (file, parsed) in files.iter().zip(parse_all(&named)) {
+        loader.take(file.name.clone(), file.text.clone(), parsed);
+    }
+    loader.finish()
+}
+
+/// SHA-256 over the names and texts of files, in hexadecimal.
+pub fn fingerprint<'a>(files: impl IntoIterator<Item = (&'a str, &'a str)>) -> String {
+    let mut hash = Sha256::new();
+    for (name, text) in files {
+        hash.update(name.as_bytes());
+        hash.update([0]);
+        hash.update(text.as_bytes());
+        hash.update([0]);
+    }
+    hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
 /// What became of one file.
 type Parsed = (Vec<Item>, Vec<Diagnostic>);
 
@@ -257,14 +280,8 @@ impl Loader {
     }
 
     fn finish(self) -> Result<Rulebook, RulebookError> {
-        let mut hash = Sha256::new();
-        for file in &self.sources.files {
-            hash.update(file.name.as_bytes());
-            hash.update([0]);
-            hash.update(file.text.as_bytes());
-            hash.update([0]);
-        }
-        let fingerprint = hash.finalize().iter().map(|byte| format!("{byte:02x}")).collect();
+        let files = self.sources.files.iter();
+        let fingerprint = fingerprint(files.map(|file| (file.name.as_str(), file.text.as_str())));
         check(self.sources, self.items, fingerprint, self.diagnostics)
             .map_err(|(sources, diagnostics)| RulebookError::Mistakes { sources, diagnostics })
     }

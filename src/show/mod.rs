@@ -4,6 +4,7 @@
 mod answer;
 mod ask;
 mod change;
+mod check;
 mod choice;
 mod colour;
 mod contrast;
@@ -18,6 +19,7 @@ mod tree;
 pub use answer::{Length, answer, inquiry};
 pub use ask::{ending, meaning, opening, question, refused, written};
 pub use change::{changes, margins, supposed};
+pub use check::checked;
 pub use choice::choice;
 pub use colour::{Ink, paint};
 pub use contrast::contrast;

@@ -223,17 +223,17 @@ fn first_instance(decision: &Decision<'_>, fact: FactId) -> Option<Instance> {
     })
 }
 
-/// The first number of a finding's sentence: by convention of the rulebook, what the standing is measured by.
+/// The first number of a finding's sentence: by convention of the rulebook, what the standing is measured by. Where it is
+/// not known, no later number stands in for it.
 fn first_number(finding: &Finding, bindings: &[Option<Cell>]) -> Option<Measured> {
-    finding.says.as_ref()?.pieces.iter().find_map(|piece| match piece {
-        Piece::Slot(slot) if matches!(finding.variables[*slot].ty, Type::Number(_)) => {
-            match bindings.get(*slot)? {
-                Some(Cell::Value(Value::Number(quantity))) => Some(Measured::from(quantity)),
-                _ => None,
-            }
-        }
+    let slot = finding.says.as_ref()?.pieces.iter().find_map(|piece| match piece {
+        Piece::Slot(slot) if matches!(finding.variables[*slot].ty, Type::Number(_)) => Some(*slot),
         _ => None,
-    })
+    })?;
+    match bindings.get(slot)? {
+        Some(Cell::Value(Value::Number(quantity))) => Some(Measured::from(quantity)),
+        _ => None,
+    }
 }
 
 pub(super) fn report(decision: &Decision<'_>) -> Report {

@@ -3,7 +3,8 @@
 use super::report::FewestFillers;
 
 /// What is known of one joint: its name, the fillers that may be used, and which of them are recommended.
-pub(super) struct Served {
+pub struct Served {
+    /// Its name.
     pub joint: String,
     /// Indices into the list of fillers.
     pub usable: Vec<usize>,
@@ -16,7 +17,7 @@ const LARGEST_EXACT: usize = 4;
 
 /// A smallest set. Of several, the one in which most joints get a recommended filler; of those, the first in the order
 /// of the list of fillers. Joints without a usable filler are left aside.
-pub(super) fn fewest(fillers: &[String], joints: &[Served]) -> FewestFillers {
+pub fn fewest(fillers: &[String], joints: &[Served]) -> FewestFillers {
     let joints: Vec<&Served> = joints.iter().filter(|joint| !joint.usable.is_empty()).collect();
     if joints.is_empty() {
         return FewestFillers::default();

@@ -7,7 +7,7 @@ use std::collections::HashMap;
 /// The criterion that stops most of the other fillers: those it bars, and those that are beaten on it. Of several, the first
 /// in the job's order. The last criterion in that order only breaks ties, and is told only where there is no other. `plainly`
 /// gives the reason in a welder's words, by criterion.
-pub(super) fn decisive(joint: &JointReport, plainly: &HashMap<String, String>) -> Option<Decisive> {
+pub fn decisive(joint: &JointReport, plainly: &HashMap<String, String>) -> Option<Decisive> {
     let best = joint.verdicts.iter().find(|verdict| verdict.verdict == Verdict::Recommended)?;
     let stopped = |criterion: &str| {
         joint

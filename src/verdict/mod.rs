@@ -9,13 +9,17 @@ mod report;
 mod sentence;
 mod vocabulary;
 
+pub use cover::{Served, fewest};
+pub use decisive::decisive;
 pub use expectations::{Checked, Checks, check_expectations};
 pub use report::{
-    Beaten, Decisive, FewestFillers, FillerVerdict, JobStamp, JointReport, OpenQuestion, Program, Report,
-    RulebookStamp, Standing, Verdict, rounded,
+    Beaten, Decisive, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Program,
+    Report, RulebookStamp, Standing, Verdict, rounded,
 };
-pub use sentence::{asked, fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
-pub use vocabulary::{Vocabulary, VocabularyError};
+pub use sentence::{
+    asked, asked_sentence, fact_sentence, finding_sentence, question_sentence, row_sentence, shown,
+};
+pub use vocabulary::{Placed, Vocabulary, VocabularyError};
 
 pub use crate::computed::read_ahead;
 use crate::computed::{COMPUTATIONS, ShapeError, check_shapes};

@@ -79,8 +79,12 @@ pub fn question_sentence(decision: &Decision<'_>, fact: FactId) -> Option<(Strin
 pub fn asked(derivation: &Derivation<'_>, fact: FactId) -> Option<(String, String)> {
     let rulebook = derivation.rulebook();
     let relation = &rulebook.relations[fact.relation.index()];
+    asked_sentence(rulebook, relation, &derivation.cells(fact))
+}
+
+/// The same of a question's row; `None` where the relation is no question.
+pub fn asked_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Cell]) -> Option<(String, String)> {
     let Origin::Question(question) = &relation.origin else { return None };
-    let cells = derivation.cells(fact);
     let asks = filled(&question.asks, |role| shown(rulebook, relation.roles[role].ty, &cells[role]));
     Some((asks, question.path.clone()))
 }

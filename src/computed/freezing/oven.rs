@@ -77,6 +77,11 @@ pub(super) fn frozen_all(compositions: &[Composition]) -> Vec<Option<Arc<Freezin
     compositions.iter().map(|metal| known.get(&key(metal)).cloned().flatten()).collect()
 }
 
+/// Freezes a composition once in a process; `None` where the data or the solver do not reach to the end.
+pub(super) fn frozen_once(composition: Composition) -> Option<Arc<Freezing>> {
+    frozen_all(&[composition]).pop().flatten()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

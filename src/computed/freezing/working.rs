@@ -1,7 +1,7 @@
 //! The arithmetic behind a row of `freezing` or `liquation`, worked out again from the rows it came from.
 
 use super::super::metals::{nothing, single, spread_of};
-use super::oven::frozen;
+use super::oven::{Composition, frozen_once};
 use super::{BASE, ENDS, FILLER, SETTING, SHARE};
 use crate::engine::{Cell, InputRow, Working};
 use crate::language::Value;
@@ -32,7 +32,7 @@ fn number(cells: &[Cell], role: usize) -> Option<f64> {
 }
 
 /// The composition at a dilution, worked out from the rows of an explanation.
-fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Vec<(String, f64)> {
+fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Composition {
     let of = |input: usize| premises.iter().filter(move |(from, _)| *from == input).map(|(_, cells)| cells);
     let mut elements: Vec<String> = of(BASE).chain(of(FILLER)).map(|cells| text(cells.get(1))).collect();
     elements.sort();
@@ -56,11 +56,12 @@ fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Vec<(S
             let content = pool_at(&melted, &filler, end).base;
             (element, content)
         })
+        .filter(|(_, content)| *content > 0.0)
         .collect()
 }
 
 fn listed(composition: &[(String, f64)]) -> String {
-    let mut sorted: Vec<&(String, f64)> = composition.iter().filter(|(_, content)| *content > 0.0).collect();
+    let mut sorted: Vec<&(String, f64)> = composition.iter().collect();
     sorted.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
     sorted
         .iter()
@@ -117,7 +118,7 @@ pub(super) fn freezing(premises: &[InputRow], cells: &[Cell]) -> Working {
             format_number(wanted * 100.0),
             listed(&composition)
         ));
-        if let Ok(freezing) = frozen(&composition) {
+        if let Some(freezing) = frozen_once(composition) {
             if !freezing.left_out.is_empty() {
                 steps.push(format!(
                     "left out, because the data do not describe them: {}",
@@ -144,17 +145,19 @@ pub(super) fn freezing(premises: &[InputRow], cells: &[Cell]) -> Working {
 pub(super) fn liquation_lead(premises: &[InputRow], cells: &[Cell]) -> Working {
     let alloy = text(cells.get(2));
     let weld = composition_of(premises, |share| share.nominal);
-    let base: Vec<(String, f64)> = premises
+    let mut base: Composition = premises
         .iter()
         .filter(|(input, row)| *input == BASE && text(row.first()) == alloy)
         .filter_map(|(_, row)| Some((text(row.get(1)), number(row, 2)?)))
+        .filter(|(_, content)| *content > 0.0)
         .collect();
+    base.sort_by(|a, b| a.0.cmp(&b.0));
     let mut steps = vec![format!("weld metal: {}", listed(&weld)), format!("{alloy}: {}", listed(&base))];
     let setting = premises.iter().find(|(input, _)| *input == SETTING).map(|(_, row)| row);
     let settings = setting.and_then(|row| {
         Some(LiquationSettings { from: number(row, 0)?, to: number(row, 1)?, above: number(row, 2)? })
     });
-    let both = frozen(&weld).ok().zip(frozen(&base).ok()).zip(settings);
+    let both = frozen_once(weld).zip(frozen_once(base)).zip(settings);
     if let Some(worst) = both.and_then(|((weld, base), settings)| liquation(&base, &weld, &settings)) {
         steps.push(format!(
             "at {} °C the weld is {} % solid and {alloy} {} %",

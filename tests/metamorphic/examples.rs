@@ -1,14 +1,13 @@
 //! Changes of a job that must not change what is said of it: the order of the two sides, fillers that nobody stocks, the
 //! order in which criteria count.
 
-mod program;
-use program::library::{settled, verdicts, with_verdict};
-use program::*;
+use super::program::library::{settled, verdicts, with_verdict};
+use super::program::*;
 use std::collections::BTreeSet;
 use whyrod::verdict::Verdict;
 
 /// The example jobs that stand on their own.
-fn jobs() -> Vec<(String, String)> {
+pub fn jobs() -> Vec<(String, String)> {
     let mut found: Vec<(String, String)> = std::fs::read_dir(root().join("examples"))
         .expect("the examples")
         .map(|entry| entry.expect("an example").path())

@@ -1,0 +1,40 @@
+//! `whyrod record JOB`.
+
+use super::{Ending, Failure, General, inputs, print, write_new};
+use crate::engine::Recording;
+use crate::record::record;
+use crate::verdict::read_ahead;
+use clap::Args;
+use std::path::PathBuf;
+
+/// Arguments of `record`.
+#[derive(Args, Debug)]
+#[command(after_help = "\
+Examples:
+  whyrod record cyclone.toml -o cyclone-record.json
+  whyrod verify cyclone-record.json
+
+The record is JSON and holds the job, the rulebook, every fact with all that
+yields it, and the verdicts. `whyrod verify` checks one step by step.")]
+pub struct Arguments {
+    /// The job file (TOML or JSON); - reads standard input
+    job: PathBuf,
+    /// Write into this file instead of standard output
+    #[arg(short, long, value_name = "FILE.json")]
+    output: Option<PathBuf>,
+    /// Write over a file that is there
+    #[arg(long, requires = "output")]
+    overwrite: bool,
+}
+
+pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
+    read_ahead();
+    let rulebook = inputs::rulebook(general)?;
+    let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::Everything)?;
+    let text = record(&decision)?.text()?;
+    match &arguments.output {
+        Some(path) => write_new(path, &text, arguments.overwrite)?,
+        None => print(&text)?,
+    }
+    Ok(Ending::Done)
+}

@@ -1,0 +1,57 @@
+//! Every way in which a finding applies to the recorded facts, found by the checker's own search. What it finds is compared
+//! with the record elsewhere.
+
+use super::apply::{Judged, judge, meet, unify};
+use super::facts::Facts;
+use super::shapes::{Asked, FindingShape};
+use super::terms::{Term, Terms};
+use std::collections::BTreeMap;
+
+/// The applications of a finding that hold, by the facts of its `given` premises.
+pub(super) fn applications(
+    facts: &Facts<'_>,
+    terms: &mut Terms,
+    shape: &FindingShape<'_>,
+) -> BTreeMap<Vec<usize>, Judged> {
+    let mut search = Search { facts, terms, shape, givens: Vec::new(), found: BTreeMap::new() };
+    search.from(0, &vec![None; shape.finding.variables.len()]);
+    search.found
+}
+
+struct Search<'s, 'r> {
+    facts: &'s Facts<'r>,
+    terms: &'s mut Terms,
+    shape: &'s FindingShape<'r>,
+    givens: Vec<usize>,
+    found: BTreeMap<Vec<usize>, Judged>,
+}
+
+impl Search<'_, '_> {
+    /// Goes on from a premise with what the ones before it bound. Premises stand behind those that bind their variables, so
+    /// that one that fails here fails whatever follows: what is still unknown never decides.
+    fn from(&mut self, at: usize, bindings: &[Option<Term>]) {
+        match self.shape.premises.get(at) {
+            None => {
+                if let Ok(judged) = judge(self.facts, self.terms, self.shape, &self.givens) {
+                    self.found.insert(self.givens.clone(), judged);
+                }
+            }
+            Some(Asked::Given(given)) => {
+                for fact in self.facts.candidates(given, bindings) {
+                    let mut bindings = bindings.to_vec();
+                    if unify(self.facts, given, fact, &mut bindings).is_some() {
+                        self.givens.push(fact);
+                        self.from(at + 1, &bindings);
+                        self.givens.pop();
+                    }
+                }
+            }
+            Some(other) => {
+                let mut bindings = bindings.to_vec();
+                if meet(self.facts, self.terms, other, &mut bindings).is_ok() {
+                    self.from(at + 1, &bindings);
+                }
+            }
+        }
+    }
+}
