@@ -2,7 +2,7 @@
 //! most. How they are asked is told elsewhere.
 //!
 //! The result is the set of recommended fillers of each joint. A joint is settled when no recommendation there is open, or
-//! when every word that may answer its open questions ends in the same fillers; and when filling in what is still missing
+//! when only words are missing there and each of them ends in the same fillers; and when filling in what is still missing
 //! there, in several ways, moves nothing.
 
 mod alternatives;
@@ -248,9 +248,13 @@ fn start(trials: Trials<'_, '_>, text: &JobText, joint: &str) -> Result<Start, C
     let derivation = trials.derived(joint, &[])?;
     let mut outcome = trials.outcome_of(&derivation);
     let unanswered = trials.unanswered(&derivation);
+    // Of words every case can be tried, of numbers not; and a number may count where no open recommendation tells so.
+    let number = |place: &Place| matches!(place.key(trials.session).answer, Type::Number(_) | Type::Range(_));
+    let words_alone = !unanswered.iter().any(|(place, comes_up)| *comes_up && number(place));
     let settled_on = match outcome.open.is_empty() {
         true => Some(outcome.recommended.clone()),
-        false => trials.by_cases(joint, &derivation)?,
+        false if words_alone => trials.by_cases(joint, &derivation)?,
+        false => None,
     };
     let Some(settled_on) = settled_on else {
         let web = trials.web(&derivation);
