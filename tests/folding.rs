@@ -124,6 +124,13 @@ fn of_graph(answer: &Value) -> Told {
     told
 }
 
+/// The page up to where it tells what other facts would bring.
+fn without_changes(page: &str) -> &str {
+    let leads = ["How far facts may move", "It would be", "No change of up to"];
+    let ends = leads.iter().filter_map(|lead| page.find(&format!("\n\n{lead}")));
+    &page[..ends.min().unwrap_or(page.len())]
+}
+
 #[test]
 fn an_unfolded_tree_is_the_graph() {
     let asked: [&[&str]; 6] = [
@@ -137,7 +144,7 @@ fn an_unfolded_tree_is_the_graph() {
     for arguments in asked {
         let page = run(arguments.iter().chain(&["--full"])).with_status(0).out;
         let answer = run(arguments.iter().chain(&["--json"])).with_status(0).json();
-        let mut tree = unfolded(&page);
+        let mut tree = unfolded(without_changes(&page));
         assert!(tree.references > 0, "{arguments:?}: nothing is folded");
         tree.references = 0;
         let graph = of_graph(&answer);
