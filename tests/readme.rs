@@ -11,7 +11,9 @@ fn transcripts(readme: &str) -> Vec<(Vec<String>, String)> {
         .skip(1)
         .filter_map(|rest| rest.split("\n```").next())
         .filter_map(|block| block.split_once('\n'))
-        .filter_map(|(first, shown)| Some((shlex::split(first.strip_prefix("$ whyrod ")?)?, shown.to_owned())))
+        .filter_map(|(first, shown)| {
+            Some((shlex::split(first.strip_prefix("$ whyrod ")?)?, shown.to_owned()))
+        })
         .collect()
 }
 
