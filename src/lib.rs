@@ -16,6 +16,7 @@ pub mod job;
 pub mod language;
 pub mod metallurgy;
 pub mod mixture;
+pub mod processors;
 pub mod quantity;
 pub mod record;
 pub mod show;

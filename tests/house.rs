@@ -19,15 +19,16 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("verify", &["record", "verdict", "computed", "job", "engine", "language", "quantity"]),
     ("record", &["verdict", "computed", "job", "engine", "language", "quantity"]),
     ("explain", &["change", "verdict", "engine", "language"]),
-    ("change", &["verdict", "computed", "job", "engine", "language", "quantity"]),
+    ("change", &["verdict", "computed", "job", "engine", "language", "quantity", "processors"]),
     ("mixture", &["verdict", "computed", "metallurgy", "engine", "language", "quantity"]),
     ("verdict", &["computed", "job", "engine", "language", "quantity"]),
-    ("computed", &["metallurgy", "engine", "language", "quantity"]),
+    ("computed", &["metallurgy", "engine", "language", "quantity", "processors"]),
     ("metallurgy", &["quantity"]),
     ("job", &["language", "quantity"]),
     ("engine", &["language", "quantity"]),
-    ("language", &["quantity"]),
+    ("language", &["quantity", "processors"]),
     ("quantity", &[]),
+    ("processors", &[]),
 ];
 
 /// What the checker of records may use of the folders whose work it checks: shapes of data, computations, and how a

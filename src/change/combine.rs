@@ -5,7 +5,8 @@ use super::lever::{Lever, Values};
 use super::session::Obstacle;
 use super::setting::{Setting, Written};
 use super::smallest::{ENOUGH, Found, Step, settings, steps};
-use super::trial::{Search, Trial, for_each};
+use super::trial::{Search, Trial};
+use crate::processors::for_each;
 use crate::verdict::{Decision, Verdict};
 use std::collections::BTreeSet;
 

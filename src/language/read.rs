@@ -6,12 +6,11 @@ use super::parse::{parse_file, parse_pattern};
 use super::rulebook::{Pattern, Rulebook};
 use super::source::{SourceFile, Sources, Span};
 use super::tree::Item;
+use crate::processors::for_each;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::io::Read;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Mutex, PoisonError};
 
 /// A rule file larger than this is not one.
 const LARGEST_FILE: u64 = 8 * 1024 * 1024;
@@ -129,22 +128,8 @@ fn parse_all(files: &[(&str, &str)]) -> Vec<Parsed> {
     // The longest first, so that no processor is left with one at the end.
     let mut order: Vec<usize> = (0..files.len()).collect();
     order.sort_by_key(|file| std::cmp::Reverse(files[*file].1.len()));
-    let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<(usize, Parsed)>> = Mutex::new(Vec::new());
-    let work = || {
-        while let Some(file) = order.get(next.fetch_add(1, Ordering::Relaxed)).copied() {
-            let parsed = parsed(file, files[file].1);
-            done.lock().unwrap_or_else(PoisonError::into_inner).push((file, parsed));
-        }
-    };
-    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(files.len());
-    std::thread::scope(|scope| {
-        for _ in 1..threads {
-            scope.spawn(work);
-        }
-        work();
-    });
-    let mut done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
+    let parsed = for_each(&order, |file| parsed(*file, files[*file].1));
+    let mut done: Vec<(usize, Parsed)> = order.into_iter().zip(parsed).collect();
     done.sort_by_key(|(file, _)| *file);
     done.into_iter().map(|(_, parsed)| parsed).collect()
 }

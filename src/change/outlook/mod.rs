@@ -6,7 +6,6 @@
 //! there, in several ways, moves nothing.
 
 mod alternatives;
-mod at_once;
 mod place;
 mod reasons;
 mod stirred;
@@ -22,10 +21,10 @@ use super::text::JobText;
 use crate::engine::Status;
 use crate::job::{About, Job, example};
 use crate::language::Type;
+use crate::processors::for_each;
 use crate::quantity::{Dimension, Unit};
 use crate::verdict::rounded;
 use alternatives::tried;
-use at_once::each_at_once;
 use place::{Place, same_key};
 use serde::Serialize;
 use std::cell::Cell;
@@ -177,10 +176,10 @@ struct Start {
 pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Result<Outlook, ChangeError> {
     let trials = Trials { session, job };
     let text = JobText::of(job)?;
-    let starts = each_at_once(&job.joints, |joint| {
+    let starts = for_each(&job.joints, |joint| {
         Ok::<_, ChangeError>((joint.name.clone(), start(trials, &text, &joint.name)?))
-    })?;
-    let starts: BTreeMap<Arc<str>, Start> = starts.into_iter().collect();
+    });
+    let starts = starts.into_iter().collect::<Result<BTreeMap<Arc<str>, Start>, _>>()?;
     let mut deciding: BTreeMap<Place, bool> = BTreeMap::new();
     let (mut idle, mut undetermined): (BTreeSet<Place>, BTreeSet<Place>) = Default::default();
     for start in starts.values() {
@@ -197,9 +196,10 @@ pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> R
     }
     let coming_up: Vec<Place> =
         deciding.iter().filter(|(_, comes_up)| **comes_up).map(|(place, _)| place.clone()).collect();
-    let mut questions = each_at_once(&groups(session, job, apart, coming_up), |(path, places)| {
+    let questions = for_each(&groups(session, job, apart, coming_up), |(path, places)| {
         asked(trials, &text, &starts, path.clone(), places.clone())
-    })?;
+    });
+    let mut questions = questions.into_iter().collect::<Result<Vec<_>, _>>()?;
     questions.sort_by(|a, b| {
         b.settles
             .total_cmp(&a.settles)

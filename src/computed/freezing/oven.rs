@@ -2,8 +2,8 @@
 //! alone, so that neither order nor number of processors shows in them.
 
 use crate::metallurgy::freezing::{Database, Freezing, FreezingError, Settings, freeze};
+use crate::processors::for_each;
 use std::collections::HashMap;
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// A composition in mass per cent by element, without aluminium.
@@ -59,19 +59,9 @@ pub(super) fn frozen_all(compositions: &[Composition]) -> Vec<Option<Arc<Freezin
     // The longest work first, so that no processor is left with it at the end.
     missing.sort_by(|a, b| b.0.len().cmp(&a.0.len()).then_with(|| a.0.cmp(&b.0)));
     missing.dedup_by(|a, b| a.0 == b.0);
-    let next = AtomicUsize::new(0);
-    let work = || {
-        while let Some((key, metal)) = missing.get(next.fetch_add(1, Ordering::Relaxed)) {
-            let result = frozen(metal).ok().map(Arc::new);
-            lock().insert(key.clone(), result);
-        }
-    };
-    let threads = std::thread::available_parallelism().map_or(1, usize::from).min(missing.len());
-    std::thread::scope(|scope| {
-        for _ in 1..threads {
-            scope.spawn(work);
-        }
-        work();
+    for_each(&missing, |(key, metal)| {
+        let result = frozen(metal).ok().map(Arc::new);
+        lock().insert(key.clone(), result);
     });
     let known = lock();
     compositions.iter().map(|metal| known.get(&key(metal)).cloned().flatten()).collect()
