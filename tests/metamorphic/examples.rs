@@ -1,8 +1,8 @@
 //! Changes of a job that must not change what is said of it: the order of the two sides, fillers that nobody stocks, the
 //! order in which criteria count.
 
-use super::program::library::{settled, verdicts, with_verdict};
-use super::program::*;
+use crate::support::program::library::{settled, verdicts, with_verdict};
+use crate::support::program::*;
 use std::collections::BTreeSet;
 use whyrod::verdict::Verdict;
 

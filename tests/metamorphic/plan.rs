@@ -1,7 +1,7 @@
 //! Random jobs, and how they are written: in metric units or others, with the sides of a joint either way round, under any
 //! names. No tests live here.
 
-use super::program::library::rulebook;
+use crate::support::program::library::rulebook;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use std::collections::BTreeMap;

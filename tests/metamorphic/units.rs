@@ -2,8 +2,8 @@
 //! the expectations hold, does not change.
 
 use super::examples::jobs;
-use super::program::library::{rulebook, verdicts};
-use super::program::{built_in, copy_rules, folder};
+use crate::support::program::library::{rulebook, verdicts};
+use crate::support::program::{built_in, copy_rules, folder};
 use std::collections::BTreeMap;
 use whyrod::engine::Recording;
 use whyrod::job::read_job;

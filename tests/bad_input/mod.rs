@@ -1,0 +1,7 @@
+//! What users get wrong, from a slip to arbitrary bytes.
+
+mod any_job;
+mod any_rules;
+mod commands;
+mod job_mistakes;
+mod rules;

@@ -1,0 +1,5 @@
+//! Changed jobs and open questions.
+
+mod dialogue;
+mod dialogue_result;
+mod offers;

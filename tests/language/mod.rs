@@ -1,0 +1,8 @@
+//! The rule language and rulebooks as such.
+
+mod left_out;
+mod messages;
+mod other_subject;
+mod reached;
+mod sources;
+mod threshold;

@@ -1,0 +1,5 @@
+//! Records: written, checked, forged.
+
+mod command;
+mod forgeries;
+mod whole;
