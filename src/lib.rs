@@ -5,8 +5,44 @@
 //! would bring, [`explain`] tells why, and [`show`] puts it on a page. [`ask`] puts open questions to the user, and a [`record`]
 //! files a decision with all that it rests on, and [`verify`] checks one by itself.
 //! [`command`] is the thin face over all of it.
+//!
+//! ```
+//! use whyrod::engine::Recording;
+//! use whyrod::explain::{Extent, why};
+//! use whyrod::{built_in, job, verdict};
+//!
+//! let rulebook = built_in()?;
+//! let job = r#"
+//!     title = "Lamp bracket"
+//!     [parts.arm]
+//!     alloy = "6061-T6"
+//!     thickness = "3 mm"
+//!     [[joints]]
+//!     name = "elbow"
+//!     between = ["arm", "arm"]
+//!     weld = "fillet"
+//!     process = "GTAW"
+//!     [service]
+//!     sustained-temperature = "20 °C"
+//!     lowest-temperature = "5 °C"
+//!     exposure = "dry"
+//!     finish = "none"
+//!     forming = "none"
+//!     heat-treatment = "none"
+//! "#;
+//! let job = job::read_job("lamp.toml", job.as_bytes(), &rulebook)?;
+//! let decision = verdict::decide(&rulebook, job, Recording::First)?;
+//! let report = decision.report();
+//! assert_eq!(report.joints[0].recommended, ["4043"]);
+//!
+//! // The reason, in a sentence, and the derivation behind it as a graph of plain data.
+//! let answer = why(&decision, &report, "elbow", "4043", Extent::First)?;
+//! println!("{}", answer.derivation.nodes[answer.derivation.roots[0]].text);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 pub mod ask;
+mod built_in;
 pub mod change;
 pub mod command;
 pub mod computed;
@@ -22,3 +58,5 @@ pub mod record;
 pub mod show;
 pub mod verdict;
 pub mod verify;
+
+pub use built_in::{built_in, built_in_files};

@@ -1,20 +1,18 @@
 //! Reading what the commands are given: the rulebook, built in or from a folder, and the job.
 
 use super::{Failure, General};
+use crate::built_in::{built_in, built_in_files};
 use crate::engine::Recording;
 use crate::job::{Job, JobErrors, read_job};
 use crate::language::{
     Diagnostic, PatternError, Rulebook, RulebookError, Sources, draw, fingerprint, line_and_column,
-    read_rulebook, read_rulebook_texts,
+    read_rulebook,
 };
 use crate::record::Record;
 use crate::verdict::{Decision, decide};
 use crate::verify::Usual;
-use include_dir::{Dir, include_dir};
 use std::io::{IsTerminal, Read};
 use std::path::Path;
-
-static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/rules");
 
 /// A job file that is larger than this is not read to its end; the reader refuses much less.
 const MUCH: u64 = 8 * 1024 * 1024;
@@ -25,11 +23,6 @@ pub fn rulebook(general: &General) -> Result<Rulebook, Failure> {
         Some(folder) => read_rulebook(folder).map_err(|error| rulebook_failure(&error, general)),
         None => built_in().map_err(|error| rulebook_failure(&error, general)),
     }
-}
-
-fn built_in() -> Result<Rulebook, RulebookError> {
-    let files = built_in_files();
-    read_rulebook_texts(files.iter().map(|(name, text)| (name.as_str(), *text)))
 }
 
 /// The rulebook that a record is compared with: the one that is asked for.
@@ -47,24 +40,6 @@ pub fn usual(general: &General) -> Result<Usual, Failure> {
             }
         }
     })
-}
-
-/// The files of the built-in rulebook, in order.
-fn built_in_files() -> Vec<(String, &'static str)> {
-    let mut files = Vec::new();
-    collect(&BUILT_IN, &mut files);
-    files.sort_unstable();
-    files
-}
-
-fn collect(folder: &'static Dir<'static>, files: &mut Vec<(String, &'static str)>) {
-    for file in folder.files() {
-        let name = file.path().to_string_lossy().replace('\\', "/");
-        if let (true, Some(text)) = (name.ends_with(".why"), file.contents_utf8()) {
-            files.push((name, text));
-        }
-    }
-    folder.dirs().for_each(|folder| collect(folder, files));
 }
 
 /// A rulebook's mistakes, drawn.
