@@ -163,7 +163,7 @@ impl<'p, 'r> Run<'p, 'r> {
     fn visit(&mut self, finding: usize, join: &'p Join, row: u32, rest: &'p [Step<'r>]) {
         self.draft[LEAD + join.slot] = row;
         let rows = &self.rows[join.relation];
-        let open = row >= rows.known();
+        let open = !rows.is_known(row);
         let cells = rows.row(row);
         let mut unknown = false;
         for bind in &join.binds {
@@ -190,7 +190,7 @@ impl<'p, 'r> Run<'p, 'r> {
     #[inline]
     fn finish(&mut self, finding: usize, join: &'p Join, row: u32) {
         let rows = &self.rows[join.relation];
-        if row >= rows.known() {
+        if !rows.is_known(row) {
             return self.visit(finding, join, row, &[]);
         }
         self.draft[LEAD + join.slot] = row;

@@ -13,7 +13,6 @@ mod explanation;
 mod groundwork;
 mod index;
 mod join;
-mod layers;
 mod lookup;
 mod plan;
 mod planner;

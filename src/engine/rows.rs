@@ -16,6 +16,8 @@ pub(super) struct Rows {
     count: u32,
     known: u32,
     table: HashTable<u32>,
+    /// Known rows behind open ones, ascending: a relation that proceeds in turns has them.
+    late: Vec<u32>,
     /// Rows with an unknown cell, ascending. They are all open.
     loose: Vec<u32>,
     /// One for every set of columns that a plan looks up by.
@@ -47,6 +49,7 @@ impl Rows {
             count: 0,
             known: 0,
             table: HashTable::new(),
+            late: Vec::new(),
             loose: Vec::new(),
             indexes: indexes.iter().map(|columns| Index::new(columns.as_slice().into())).collect(),
             latest: Vec::new(),
@@ -58,9 +61,32 @@ impl Rows {
         self.count
     }
 
-    /// How many of them are known: rows below this number are, the others are open.
+    /// Rows below this number are known, the one at it is open. Those behind are open too, but for `late` ones.
     pub(super) fn known(&self) -> u32 {
         self.known
+    }
+
+    /// Whether a row is known.
+    #[inline]
+    pub(super) fn is_known(&self, row: u32) -> bool {
+        row < self.known || (!self.late.is_empty() && self.late.binary_search(&row).is_ok())
+    }
+
+    /// Whether known rows stand behind open ones.
+    #[inline]
+    pub(super) fn is_mixed(&self) -> bool {
+        !self.late.is_empty()
+    }
+
+    /// How many rows are known.
+    pub(super) fn known_count(&self) -> usize {
+        self.known as usize + self.late.len()
+    }
+
+    /// The known rows, then the open ones, each ascending.
+    pub(super) fn in_order(&self) -> impl Iterator<Item = u32> + '_ {
+        let open = (self.known..self.count).filter(|row| !self.is_known(*row));
+        (0..self.known).chain(self.late.iter().copied()).chain(open)
     }
 
     /// Whether no further row can be numbered.
@@ -94,8 +120,7 @@ impl Rows {
         found.copied()
     }
 
-    /// Adds a row unless it is there, and tells its number and whether it is new. A known row may only be added while
-    /// there are no open ones.
+    /// Adds a row unless it is there, and tells its number and whether it is new.
     #[inline]
     pub(super) fn insert(&mut self, cells: impl AsRef<[u32]>, known: bool) -> (u32, bool) {
         let cells = cells.as_ref();
@@ -107,15 +132,25 @@ impl Rows {
             |row| hash(at(data, arity, *row).iter().copied()),
         );
         match entry {
-            hashbrown::hash_table::Entry::Occupied(occupied) => (*occupied.get(), false),
+            hashbrown::hash_table::Entry::Occupied(occupied) => {
+                let row = *occupied.get();
+                if known && row >= self.known {
+                    // What was open is known after all.
+                    if let Err(at) = self.late.binary_search(&row) {
+                        self.late.insert(at, row);
+                    }
+                }
+                (row, false)
+            }
             hashbrown::hash_table::Entry::Vacant(vacant) => {
                 let row = self.count;
                 vacant.insert(row);
                 self.data.extend_from_slice(cells);
                 self.count += 1;
-                if known {
-                    debug_assert_eq!(self.known, row, "a known row behind an open one");
+                if known && self.known == row {
                     self.known += 1;
+                } else if known {
+                    self.late.push(row);
                 } else if cells.contains(&UNKNOWN) {
                     self.loose.push(row);
                 }
@@ -143,7 +178,8 @@ impl Rows {
 
     /// Bytes held by rows and indexes.
     pub(super) fn bytes(&self) -> usize {
-        let words = self.data.capacity() + self.loose.capacity() + self.latest.capacity();
+        let words =
+            self.data.capacity() + self.late.capacity() + self.loose.capacity() + self.latest.capacity();
         let indexes: usize = self.indexes.iter().map(Index::bytes).sum();
         words * size_of::<u32>() + self.table.allocation_size() + indexes
     }

@@ -4,13 +4,12 @@
 use super::computed::compute;
 use super::error::EngineError;
 use super::groundwork::Focus;
-use super::layers::Layer;
 use super::plan::Hence;
 use super::program::{Compiled, Program, fits, refuse_computed};
 use super::records::{LEAD, Recording, Records};
 use super::rows::{NONE, Rows};
-use super::terms::{Pool, UNKNOWN};
-use crate::language::{Origin, Question, RelationId, Value};
+use super::terms::{Pool, Terms, UNKNOWN};
+use crate::language::{Layer, Origin, Question, RelationId, TurnFinding, Turns, Value};
 use rustc_hash::FxHashSet;
 
 /// A fact that the caller gives.
@@ -214,7 +213,7 @@ impl Run<'_, '_> {
             return None;
         }
         let (row, new) = rows.insert(cells, known);
-        if !known && row < rows.known() {
+        if !known && rows.is_known(row) {
             return None;
         }
         if self.recording == Recording::Nothing {
@@ -226,8 +225,11 @@ impl Run<'_, '_> {
         (new || self.recording == Recording::Everything).then_some(row)
     }
 
-    /// Evaluates a layer: known conclusions to the end, then open ones.
+    /// Evaluates a layer: known conclusions to the end, then open ones; or, where it proceeds in turns, both turn by turn.
     pub(super) fn layer(&mut self, layer: &Layer) -> Result<(), EngineError> {
+        if let Some(turns) = &layer.turns {
+            return self.in_turns(layer, turns);
+        }
         for relation in &layer.relations {
             if let Origin::Computed { from } = &self.compiled.rulebook.relations[*relation].origin {
                 self.computed(*relation, from)?;
@@ -235,11 +237,13 @@ impl Run<'_, '_> {
         }
         self.phase = Phase::Known;
         for relation in layer.reads.iter().copied() {
+            let rows = &self.rows[relation];
             self.newest[relation] = 0;
-            self.end[relation] = self.rows[relation].known();
+            // Known rows behind open ones cannot be visited without these: what they leave open is put aside.
+            self.end[relation] = if rows.is_mixed() { rows.count() } else { rows.known() };
         }
         for finding in &layer.findings {
-            self.pass(layer, finding.index(), None);
+            self.pass(&layer.relations, finding.index(), None);
         }
         self.rounds(layer)?;
         self.phase = Phase::Open;
@@ -253,19 +257,74 @@ impl Run<'_, '_> {
         self.take_aside();
         let mut any_open = false;
         for relation in layer.reads.iter().copied() {
-            self.newest[relation] = self.rows[relation].known();
-            self.end[relation] = self.rows[relation].count();
+            let rows = &self.rows[relation];
+            self.newest[relation] = if rows.is_mixed() { rows.count() } else { rows.known() };
+            self.end[relation] = rows.count();
             any_open |= self.newest[relation] < self.end[relation];
         }
         if any_open {
             for finding in &layer.findings {
                 for lead in 0..self.compiled.findings[finding.index()].givens.len() {
-                    self.pass(layer, finding.index(), Some(lead));
+                    self.pass(&layer.relations, finding.index(), Some(lead));
                 }
             }
             self.rounds(layer)?;
         }
         self.check()
+    }
+
+    /// Evaluates a layer turn by turn, from the lowest turn up; within one, relation by relation, each complete, open
+    /// conclusions included, before what denies or counts it is looked at. Turns that are not known come last.
+    fn in_turns(&mut self, layer: &Layer, turns: &Turns) -> Result<(), EngineError> {
+        self.phase = Phase::Known;
+        self.read_all(layer);
+        for finding in &turns.seeds {
+            self.pass(&layer.relations, finding.index(), None);
+        }
+        self.take_aside();
+        for turn in self.turn_terms(turns) {
+            for (relation, findings) in &turns.steps {
+                self.read_all(layer);
+                for TurnFinding { finding, lead, role } in findings {
+                    let leading = self.compiled.findings[finding.index()].givens[*lead].relation;
+                    let all = self.rows[leading].count();
+                    for row in (0..all).filter(|row| self.rows[leading].cell(*row, *role) == turn).collect::<Vec<_>>()
+                    {
+                        (self.newest[leading], self.end[leading]) = (row, row + 1);
+                        self.pass(&[*relation], finding.index(), Some(*lead));
+                    }
+                    (self.newest[leading], self.end[leading]) = (all, all);
+                }
+                self.take_aside();
+                self.check()?;
+            }
+        }
+        self.check()
+    }
+
+    /// Opens every row that a layer reads.
+    fn read_all(&mut self, layer: &Layer) {
+        for relation in layer.reads.iter().copied() {
+            let count = self.rows[relation].count();
+            (self.newest[relation], self.end[relation]) = (count, count);
+        }
+    }
+
+    /// The turns of a layer, ascending.
+    fn turn_terms(&self, turns: &Turns) -> Vec<u32> {
+        let mut terms = Vec::new();
+        for TurnFinding { finding, lead, role } in turns.steps.iter().flat_map(|(_, findings)| findings) {
+            let rows = &self.rows[self.compiled.findings[finding.index()].givens[*lead].relation];
+            terms.extend((0..rows.count()).map(|row| rows.cell(row, *role)));
+        }
+        terms.sort_unstable();
+        terms.dedup();
+        let number = |term: &u32| match self.pool.value(*term) {
+            Some(Value::Number(quantity)) => quantity.base,
+            _ => f64::INFINITY,
+        };
+        terms.sort_by(|a, b| number(a).total_cmp(&number(b)));
+        terms
     }
 
     /// Repeats the layer's findings on what the last round brought until a round brings nothing.
@@ -288,15 +347,15 @@ impl Run<'_, '_> {
                 let givens = &self.compiled.findings[finding.index()].givens;
                 for (lead, given) in givens.iter().enumerate() {
                     if layer.relations.contains(&given.relation) {
-                        self.pass(layer, finding.index(), Some(lead));
+                        self.pass(&layer.relations, finding.index(), Some(lead));
                     }
                 }
             }
         }
     }
 
-    /// Evaluates a finding once: on all rows, or with one `given` on the newest.
-    fn pass(&mut self, layer: &Layer, finding: usize, lead: Option<usize>) {
+    /// Evaluates a finding once, for its conclusions of some relations: on all rows, or with one `given` on the newest.
+    fn pass(&mut self, concluded: &[usize], finding: usize, lead: Option<usize>) {
         let compiled = self.compiled;
         let plan = &compiled.findings[finding];
         if let Some(lead) = lead {
@@ -319,7 +378,7 @@ impl Run<'_, '_> {
         self.draft[LEAD - 1] = finding as u32;
         (self.open, self.maybe) = (0, 0);
         self.wanted.clear();
-        let here = |(_, hence): &(usize, &Hence)| layer.relations.contains(&hence.relation);
+        let here = |(_, hence): &(usize, &Hence)| concluded.contains(&hence.relation);
         self.wanted.extend(plan.hence.iter().enumerate().filter(here));
         self.steps(finding, &steps.steps);
     }

@@ -4,12 +4,16 @@ mod check;
 mod cut;
 mod diagnostic;
 mod nodes;
+mod order;
 mod parse;
 mod read;
 mod rulebook;
 mod source;
 mod tree;
 
+pub use order::{
+    Disorder, How, Layer, RelationGraph, Rests, TurnFault, TurnFinding, Turns, layers, operands_of, relation_graph, rests_on, variables_of,
+};
 pub use diagnostic::{Diagnostic, draw, nearest};
 pub use read::{
     PatternError, RulebookError, fingerprint, read_pattern, read_rulebook, read_rulebook_texts,

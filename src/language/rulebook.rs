@@ -133,6 +133,10 @@ pub struct Relation {
     pub reads: Option<Template>,
     /// Authorities given at the declaration.
     pub cites: Vec<Cite>,
+    /// Its key: for the same terms in these roles a table holds one row at most.
+    pub once: Option<Vec<usize>>,
+    /// The role that counts its turns, where a finding may rest on the absence of earlier facts of the same relation.
+    pub turn: Option<usize>,
     /// The declared name.
     pub span: Span,
 }
@@ -175,6 +179,17 @@ pub struct Question {
     /// What is taken instead where the answer is left out, as a sentence. A question that has it is not open without an
     /// answer: its facts are then simply not there.
     pub left_out: Option<String>,
+    /// Which answers make sense, where it holds a number; any other is refused.
+    pub takes: Option<Takes>,
+}
+
+/// The sensible answers to a question.
+#[derive(Clone, Debug)]
+pub struct Takes {
+    /// From the lowest to the highest, both included.
+    pub range: Interval,
+    /// Why no others, as a clause.
+    pub because: String,
 }
 
 /// A curve: piecewise linear through its points.

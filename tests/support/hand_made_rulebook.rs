@@ -36,6 +36,8 @@ pub fn relation(rulebook: &mut Rulebook, name: &str, roles: &[(&str, Type)]) -> 
         roles,
         origin: Origin::Plain,
         reads: None,
+        once: None,
+        turn: None,
         cites: Vec::new(),
         span: Span::default(),
     });

@@ -121,6 +121,11 @@ impl<'s> Checker<'s> {
         for item in items {
             match item {
                 Item::Relation(relation) => self.complete_relation(relation),
+                Item::Table(table) => {
+                    if let Some(roles) = &table.once {
+                        self.set_key(&table.name, roles);
+                    }
+                }
                 Item::Curve(curve) => self.declare_curve(curve),
                 _ => {}
             }
@@ -148,6 +153,7 @@ impl<'s> Checker<'s> {
                 _ => {}
             }
         }
+        self.repeated_rows();
     }
 
     fn twice(&mut self, what: &str, name: &Written, first: Span) {
