@@ -200,7 +200,7 @@ fn fallen(here: &JointReport, filler: &str) -> Option<Fall> {
             let told = own.beaten_by.iter().find(|beaten| here.recommended.contains(&beaten.filler));
             told.or(own.beaten_by.first()).map(|beaten| &beaten.criterion)
         }
-        Verdict::Open | Verdict::Recommended => None,
+        Verdict::Open | Verdict::Unjudged | Verdict::Recommended => None,
     };
     let standing = own.standings.iter().find(|standing| Some(&standing.criterion) == criterion);
     Some(Fall {

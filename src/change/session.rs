@@ -10,7 +10,7 @@ use crate::engine::{
 };
 use crate::job::{Job, JobErrors, JobReader};
 use crate::language::{FindingId, Rulebook, Value};
-use crate::verdict::{Decision, DecisionError, Verdict, Vocabulary, asked};
+use crate::verdict::{Decision, DecisionError, Established, Verdict, Vocabulary, asked};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -205,8 +205,14 @@ impl<'r> Session<'r> {
             about(words.recommended.relation, words.recommended.roles[0], words.recommended.roles[1]);
         let [_, winner, loser, criterion] = words.beats.roles;
         let beaten = about(words.beats.relation, words.beats.roles[0], loser);
+        let unjudged = about(words.unjudged.relation, words.unjudged.roles[0], words.unjudged.roles[1]);
         let holds = |facts: &[FactId]| facts.iter().any(|fact| derivation.status(*fact) == Status::Known);
-        let verdict = Verdict::of(holds(&recommended), holds(&barred), holds(&usable));
+        let verdict = Verdict::of(Established {
+            barred: holds(&barred),
+            unjudged: holds(&unjudged),
+            usable: holds(&usable),
+            recommended: holds(&recommended),
+        });
         let mut obstacles = BTreeSet::new();
         for fact in barred.iter().chain(&usable).chain(&recommended) {
             match derivation.status(*fact) {

@@ -106,7 +106,9 @@ pub fn smallest_changes(
     let wanted = match trial.verdict(&[]) {
         Some(Verdict::Recommended) | None => Vec::new(),
         Some(Verdict::Usable) => vec![Verdict::Recommended],
-        Some(Verdict::Open | Verdict::Barred) => vec![Verdict::Usable, Verdict::Recommended],
+        Some(Verdict::Open | Verdict::Unjudged | Verdict::Barred) => {
+            vec![Verdict::Usable, Verdict::Recommended]
+        }
     };
     if wanted.is_empty() {
         return Ok(Changes::default());

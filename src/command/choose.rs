@@ -37,6 +37,6 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let hopeless = report
         .joints
         .iter()
-        .any(|joint| joint.verdicts.iter().all(|verdict| verdict.verdict == Verdict::Barred));
+        .any(|joint| joint.verdicts.iter().all(|verdict| verdict.verdict >= Verdict::Unjudged));
     Ok(if hopeless { Ending::None } else { Ending::Done })
 }

@@ -70,7 +70,12 @@ impl<'r> Program<'r> {
                 }
             }
             for finding in &rulebook.findings {
-                if finding.premises.iter().filter_map(rests_on).any(|(from, _)| touched[from.relation.index()]) {
+                if finding
+                    .premises
+                    .iter()
+                    .filter_map(rests_on)
+                    .any(|(from, _)| touched[from.relation.index()])
+                {
                     let concluded = finding.hence.iter().map(|hence| hence.relation.index());
                     more.extend(concluded.filter(|relation| !touched[*relation]));
                 }

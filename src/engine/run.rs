@@ -288,7 +288,9 @@ impl Run<'_, '_> {
                 for TurnFinding { finding, lead, role } in findings {
                     let leading = self.compiled.findings[finding.index()].givens[*lead].relation;
                     let all = self.rows[leading].count();
-                    for row in (0..all).filter(|row| self.rows[leading].cell(*row, *role) == turn).collect::<Vec<_>>()
+                    for row in (0..all)
+                        .filter(|row| self.rows[leading].cell(*row, *role) == turn)
+                        .collect::<Vec<_>>()
                     {
                         (self.newest[leading], self.end[leading]) = (row, row + 1);
                         self.pass(&[*relation], finding.index(), Some(*lead));

@@ -58,9 +58,18 @@ impl Sketch {
             }),
             Some(_) => Origin::Computed { from: others.map(|input| self.id(input)).collect() },
         };
-        let (turn, once) = (roles.iter().position(|role: &Role| role.name == "turn"), None);
+        let (turn, once) = (roles.iter().position(|role: &Role| role.name == "turn"), Vec::new());
         let (span, reads) = (Span::default(), None);
-        self.rulebook.relations.push(Relation { name, roles, origin, reads, cites: vec![], once, turn, span });
+        self.rulebook.relations.push(Relation {
+            name,
+            roles,
+            origin,
+            reads,
+            cites: vec![],
+            once,
+            turn,
+            span,
+        });
     }
 
     /// The relation of that name.

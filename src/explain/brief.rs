@@ -21,6 +21,7 @@ pub(super) fn verdict_sentence(decision: &Decision<'_>, joint: &JointReport, of:
             }
             None => format!("{filler} is barred at {place}."),
         },
+        Verdict::Unjudged => unjudged_sentence(joint, of),
         Verdict::Usable => match beaten_by(joint, of) {
             Some(Beaten { filler: winner, criterion }) => {
                 let reason = plainly(decision, criterion).map(|reason| format!(": {reason}"));
@@ -52,6 +53,22 @@ pub(super) fn verdict_sentence(decision: &Decision<'_>, joint: &JointReport, of:
     }
 }
 
+/// That nobody judged a filler, and on what.
+fn unjudged_sentence(joint: &JointReport, of: &FillerVerdict) -> String {
+    let on: Vec<&str> = of
+        .standings
+        .iter()
+        .filter(|standing| standing.standing == Verdict::Unjudged.word())
+        .map(|standing| standing.criterion.as_str())
+        .collect();
+    format!(
+        "{0} cannot be recommended at {1}: nothing in this rulebook judges {0} on {2} here.",
+        of.filler,
+        joint.joint,
+        on.join(", ")
+    )
+}
+
 /// The sentence above a longer answer, which tells the rest itself.
 pub(super) fn lead(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerdict) -> String {
     let (filler, place) = (&of.filler, &joint.joint);
@@ -60,6 +77,7 @@ pub(super) fn lead(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerd
             let on: Vec<&str> = bars(of).map(|bar| bar.criterion.as_str()).collect();
             format!("{filler} is barred at {place} on {}.", on.join(", "))
         }
+        (Verdict::Unjudged, _) => unjudged_sentence(joint, of),
         (Verdict::Recommended, Some(decisive)) => {
             let reason = decisive.plainly.as_ref().map(|reason| format!(": {reason}")).unwrap_or_default();
             let all = joint.verdicts.len() - 1;

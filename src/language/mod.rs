@@ -11,10 +11,11 @@ mod rulebook;
 mod source;
 mod tree;
 
-pub use order::{
-    Disorder, How, Layer, RelationGraph, Rests, TurnFault, TurnFinding, Turns, layers, operands_of, relation_graph, rests_on, variables_of,
-};
 pub use diagnostic::{Diagnostic, draw, nearest};
+pub use order::{
+    Disorder, How, Layer, RelationGraph, Rests, TurnFault, TurnFinding, Turns, layers, operands_of,
+    relation_graph, rests_on, variables_of,
+};
 pub use read::{
     PatternError, RulebookError, fingerprint, read_pattern, read_rulebook, read_rulebook_texts,
     reread_rulebook,

@@ -155,7 +155,7 @@ impl Reader {
             cites: vec![],
             across: None,
             units: vec![],
-            once: None,
+            once: vec![],
             cells: vec![],
         };
         for part in parts {
@@ -163,7 +163,7 @@ impl Reader {
                 Rule::roles => table.roles = Some(self.roles(part)),
                 Rule::reads => table.reads = Some(self.first(part)),
                 Rule::cite => table.cites.push(self.cite(part)),
-                Rule::once => table.once = Some(self.words(part)),
+                Rule::once => table.once.push(self.words(part)),
                 Rule::across => {
                     let mut words = part.into_inner().map(|word| self.written(word));
                     table.across = words.next().map(|role| (role, words.collect()));

@@ -184,9 +184,13 @@ pub fn layers(relations: &[Relation], findings: &[Finding]) -> Result<Vec<Layer>
         if let Some((from, to, rests)) = offending[layer] {
             match in_turns(relations, findings, &layer_of, &members) {
                 Ok(found) => turns = Some(found),
-                Err(fault) => {
-                    disorder.push(Disorder::Circle { members: members.clone(), from, to, rests, turns: fault })
-                }
+                Err(fault) => disorder.push(Disorder::Circle {
+                    members: members.clone(),
+                    from,
+                    to,
+                    rests,
+                    turns: fault,
+                }),
             }
         }
         layers.push(Layer { relations: members, findings: Vec::new(), reads: Vec::new(), turns });
@@ -305,17 +309,24 @@ fn in_turns(
 
 /// Whether a finding says that one of its variables is less than another.
 fn is_earlier(finding: &Finding, then: VariableId, now: VariableId) -> bool {
-    let is = |expression: &Expression, variable| matches!(expression, Expression::Variable(v) if *v == variable);
-    finding.premises.iter().any(|premise| match premise {
-        Premise::Let { variable, formula: Expression::Binary(Operator::Minus, left, right), .. } => {
-            let positive = matches!(&**right, Expression::Constant(step) if step.base > 0.0);
-            *variable == then && is(left, now) && positive
+    let is =
+        |expression: &Expression, variable| matches!(expression, Expression::Variable(v) if *v == variable);
+    let below_now = |expression: &Expression| match expression {
+        Expression::Binary(Operator::Minus, left, right) => {
+            is(left, now) && matches!(&**right, Expression::Constant(step) if step.base > 0.0)
         }
-        Premise::Where { condition: Condition::Compare { left, comparison, right }, .. } => match comparison {
-            Comparison::Less => is(left, then) && is(right, now),
-            Comparison::More => is(left, now) && is(right, then),
-            _ => false,
-        },
+        _ => false,
+    };
+    finding.premises.iter().any(|premise| match premise {
+        Premise::Let { variable, formula, .. } => *variable == then && below_now(formula),
+        Premise::Where { condition: Condition::Compare { left, comparison, right }, .. } => {
+            match comparison {
+                Comparison::Less => is(left, then) && is(right, now),
+                Comparison::More => is(left, now) && is(right, then),
+                Comparison::Equal => is(left, then) && below_now(right) || is(right, then) && below_now(left),
+                _ => false,
+            }
+        }
         _ => false,
     })
 }

@@ -133,8 +133,8 @@ pub struct Relation {
     pub reads: Option<Template>,
     /// Authorities given at the declaration.
     pub cites: Vec<Cite>,
-    /// Its key: for the same terms in these roles a table holds one row at most.
-    pub once: Option<Vec<usize>>,
+    /// Its keys: for the same terms in the roles of one of them, tables hold one row at most.
+    pub once: Vec<Vec<usize>>,
     /// The role that counts its turns, where a finding may rest on the absence of earlier facts of the same relation.
     pub turn: Option<usize>,
     /// The declared name.

@@ -47,7 +47,7 @@ pub(super) enum RelationClause {
     LeftOut(Written),
     From(Vec<Written>),
     Cite(CiteItem),
-    /// The roles of its key.
+    /// The roles of a key.
     Once(Vec<Written>),
     /// The role that counts its turns.
     InTurns(Written),
@@ -76,7 +76,7 @@ pub(super) struct TableItem {
     pub cites: Vec<CiteItem>,
     pub across: Option<(Written, Vec<Written>)>,
     pub units: Vec<(Written, Written)>,
-    pub once: Option<Vec<Written>>,
+    pub once: Vec<Vec<Written>>,
     pub cells: Vec<Written>,
 }
 

@@ -287,6 +287,7 @@ fn then(fall: &Fall) -> String {
     match (fall.verdict, fall.recommended.is_empty()) {
         (Verdict::Barred, true) => format!("it is barred on {on}, and nothing is recommended"),
         (Verdict::Barred, false) => format!("it is barred on {on}, and {winners} is recommended"),
+        (Verdict::Unjudged, _) => "nothing judges it".to_owned(),
         (Verdict::Open, _) => "its verdict waits on an answer".to_owned(),
         (_, true) => format!("it is beaten on {on}, and nothing is recommended"),
         (_, false) => format!("{winners} is recommended, better on {on}"),

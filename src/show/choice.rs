@@ -115,6 +115,13 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
                 None => (String::new(), "barred".to_owned(), String::new()),
             }
         }
+        Verdict::Unjudged => {
+            let missing = |s: &&Standing| s.standing == Verdict::Unjudged.word();
+            let criteria: Vec<&str> =
+                verdict.standings.iter().filter(missing).map(|s| s.criterion.as_str()).collect();
+            let on = criteria.join(", ");
+            (on.clone(), format!("nothing judges it on {on}"), String::new())
+        }
         Verdict::Usable | Verdict::Recommended => {
             // Of those that beat it, a recommended one is told, since that is the one it is weighed against.
             let told = verdict.beaten_by.iter().find(|beaten| joint.recommended.contains(&beaten.filler));
@@ -154,6 +161,7 @@ fn others(page: &mut Page, joint: &JointReport, each: bool) {
     let groups = [
         (Verdict::Usable, "Also usable", Ink::Plain),
         (Verdict::Open, "Open", Ink::Waiting),
+        (Verdict::Unjudged, "Unjudged, and so not to be used", Ink::Bad),
         (Verdict::Barred, "Barred", Ink::Bad),
     ];
     for (wanted, title, ink) in groups {

@@ -4,7 +4,7 @@ use super::Decision;
 use super::cover::{Served, fewest};
 use super::decisive::decisive;
 use super::report::*;
-use super::sentence::{finding_sentence, question_sentence};
+use super::sentence::{fact_sentence, finding_sentence, question_sentence};
 use super::vocabulary::Placed;
 use crate::engine::{Cell, FactId, Ground, Instance, Status, TermId};
 use crate::language::{Finding, Piece, Type, Value};
@@ -17,6 +17,8 @@ struct About {
     usable: Option<Status>,
     recommended: Option<Status>,
     beaten: Vec<FactId>,
+    /// Criteria on which nothing judges it, with the facts that say so.
+    unjudged: HashMap<TermId, FactId>,
     /// By criterion: levels with their facts.
     standing: HashMap<TermId, Vec<FactId>>,
     graded: HashMap<TermId, Vec<FactId>>,
@@ -49,6 +51,12 @@ impl<'d, 'r> Collection<'d, 'r> {
         collection.each(&words.barred, [0, 1], |about, fact, status| {
             about.barred = firmer(about.barred, status);
             about.waits.push(fact);
+        });
+        let criterion = words.unjudged.roles[2];
+        collection.each(&words.unjudged, [0, 1], |about, fact, status| {
+            if status == Status::Known {
+                about.unjudged.insert(derivation.term(fact, criterion), fact);
+            }
         });
         collection.each(&words.usable, [0, 1], |about, fact, status| {
             about.usable = firmer(about.usable, status);
@@ -102,7 +110,12 @@ impl<'d, 'r> Collection<'d, 'r> {
 
     fn verdict(about: &About) -> Verdict {
         let known = |status: Option<Status>| status == Some(Status::Known);
-        Verdict::of(known(about.recommended), known(about.barred), known(about.usable))
+        Verdict::of(Established {
+            barred: known(about.barred),
+            unjudged: !about.unjudged.is_empty(),
+            usable: known(about.usable),
+            recommended: known(about.recommended),
+        })
     }
 
     fn standings(&self, about: &About) -> Vec<Standing> {
@@ -110,6 +123,16 @@ impl<'d, 'r> Collection<'d, 'r> {
         let derivation = &self.decision.derivation;
         let mut standings = Vec::new();
         for (criterion, name) in &self.criteria {
+            if let Some(fact) = about.unjudged.get(criterion) {
+                standings.push(Standing {
+                    criterion: name.clone(),
+                    standing: Verdict::Unjudged.word().to_owned(),
+                    finding: None,
+                    value: None,
+                    says: Some(fact_sentence(self.decision.rulebook, derivation, *fact)),
+                });
+                continue;
+            }
             let Some(facts) = about.standing.get(criterion) else { continue };
             let level = words.standing.roles[3];
             let settled = facts.iter().find(|fact| derivation.status(**fact) == Status::Known);
@@ -162,8 +185,8 @@ impl<'d, 'r> Collection<'d, 'r> {
     fn open(&self, fillers: &[(String, &About, Verdict)]) -> Vec<OpenQuestion> {
         let mut decides: BTreeMap<(String, String), BTreeSet<usize>> = BTreeMap::new();
         for (index, (_, about, verdict)) in fillers.iter().enumerate() {
-            // A filler that is barred whatever the answers are waits on nothing.
-            if *verdict == Verdict::Barred || *verdict == Verdict::Recommended {
+            // A filler that is barred or judged by nothing whatever the answers are waits on none.
+            if !matches!(verdict, Verdict::Usable | Verdict::Open) {
                 continue;
             }
             for fact in &about.waits {

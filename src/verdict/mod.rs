@@ -13,8 +13,8 @@ pub use cover::{Served, fewest};
 pub use decisive::decisive;
 pub use expectations::{Checked, Checks, check_expectations};
 pub use report::{
-    Beaten, Decisive, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Program,
-    Report, RulebookStamp, Standing, Verdict, rounded,
+    Beaten, Decisive, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured,
+    OpenQuestion, Program, Report, RulebookStamp, Standing, Verdict, rounded,
 };
 pub use sentence::{
     asked, asked_sentence, fact_sentence, finding_sentence, question_sentence, row_sentence, shown,

@@ -59,7 +59,7 @@ pub struct JointReport {
     pub recommended: Vec<String>,
     /// What decided for the recommended filler, where one is recommended.
     pub decisive: Option<Decisive>,
-    /// Every candidate: recommended ones first, then usable, open, barred.
+    /// Every candidate: recommended ones first, then usable, open, unjudged, barred.
     pub verdicts: Vec<FillerVerdict>,
     /// Unanswered questions that some verdict waits on, the one that decides most fillers first.
     pub open: Vec<OpenQuestion>,
@@ -88,17 +88,21 @@ pub enum Verdict {
     Usable,
     /// It waits on an answer.
     Open,
+    /// No finding judges it on some criterion that counts.
+    Unjudged,
     /// Something bars it.
     Barred,
 }
 
 impl Verdict {
-    /// The verdict that follows from what is established of a filler at a joint.
-    pub fn of(recommended: bool, barred: bool, usable: bool) -> Self {
-        match (recommended, barred, usable) {
-            (true, _, _) => Verdict::Recommended,
-            (_, true, _) => Verdict::Barred,
-            (_, _, true) => Verdict::Usable,
+    /// The verdict that follows from what is established of a filler at a joint. A rulebook may forget that what nobody
+    /// judged is not usable; here it is not forgotten.
+    pub fn of(established: Established) -> Self {
+        match established {
+            Established { barred: true, .. } => Verdict::Barred,
+            Established { unjudged: true, .. } => Verdict::Unjudged,
+            Established { recommended: true, .. } => Verdict::Recommended,
+            Established { usable: true, .. } => Verdict::Usable,
             _ => Verdict::Open,
         }
     }
@@ -109,9 +113,23 @@ impl Verdict {
             Verdict::Recommended => "recommended",
             Verdict::Usable => "usable",
             Verdict::Open => "open",
+            Verdict::Unjudged => "unjudged",
             Verdict::Barred => "barred",
         }
     }
+}
+
+/// What is known to hold of a filler at a joint.
+#[derive(Clone, Copy, Default, Debug)]
+pub struct Established {
+    /// Something bars it.
+    pub barred: bool,
+    /// No finding judges it on some criterion.
+    pub unjudged: bool,
+    /// Nothing bars it.
+    pub usable: bool,
+    /// And no other filler beats it.
+    pub recommended: bool,
 }
 
 /// One filler at one joint.
@@ -132,7 +150,7 @@ pub struct FillerVerdict {
 pub struct Standing {
     /// The criterion.
     pub criterion: String,
-    /// `ample`, `adequate`, `marginal`, `barred` or `open`.
+    /// `ample`, `adequate`, `marginal`, `barred`, `open`, or `unjudged` where no finding says anything.
     pub standing: String,
     /// The finding that set it.
     pub finding: Option<String>,

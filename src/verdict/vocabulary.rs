@@ -18,6 +18,8 @@ pub struct Vocabulary {
     pub candidate: Placed<2>,
     /// `barred(joint, filler, criterion)`
     pub barred: Placed<3>,
+    /// `unjudged(joint, filler, criterion)`: computed, so that no rulebook can leave it out.
+    pub unjudged: Placed<3>,
     /// `usable(joint, filler)`
     pub usable: Placed<2>,
     /// `recommended(joint, filler)`
@@ -65,6 +67,7 @@ impl Vocabulary {
         Ok(Vocabulary {
             candidate: placed(rulebook, "candidate", ["joint", "filler"])?,
             barred: placed(rulebook, "barred", ["joint", "filler", "criterion"])?,
+            unjudged: placed(rulebook, "unjudged", ["joint", "filler", "criterion"])?,
             usable: placed(rulebook, "usable", ["joint", "filler"])?,
             recommended: placed(rulebook, "recommended", ["joint", "filler"])?,
             beats: placed(rulebook, "beats", ["joint", "winner", "loser", "criterion"])?,

@@ -11,8 +11,9 @@ use crate::job::Job;
 use crate::language::{Finding, Piece, Type, Value};
 use crate::record::{Record, RecordedFact, RecordedGround};
 use crate::verdict::{
-    Beaten, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Placed, Program, Report,
-    RulebookStamp, Served, Standing, Verdict, Vocabulary, asked_sentence, decisive, fewest, finding_sentence,
+    Beaten, Established, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Placed, Program,
+    Report, RulebookStamp, Served, Standing, Verdict, Vocabulary, asked_sentence, decisive, fewest,
+    finding_sentence, row_sentence,
 };
 use serde_json::Value as Json;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -163,8 +164,14 @@ impl Collected<'_, '_, '_> {
         let barred = self.about(&words.barred, [0, 1], pair);
         let usable = self.about(&words.usable, [0, 1], pair);
         let recommended = self.about(&words.recommended, [0, 1], pair);
+        let unjudged = self.about(&words.unjudged, [0, 1], pair);
         let any_known = |facts: &[usize]| facts.iter().any(|fact| self.is_known(*fact));
-        let verdict = Verdict::of(any_known(&recommended), any_known(&barred), any_known(&usable));
+        let verdict = Verdict::of(Established {
+            barred: any_known(&barred),
+            unjudged: any_known(&unjudged),
+            usable: any_known(&usable),
+            recommended: any_known(&recommended),
+        });
         let [_, winner, _, on] = words.beats.roles;
         let beats = self.about(&words.beats, [0, 2], pair).into_iter().filter(|fact| self.is_known(*fact));
         let beaten_by: BTreeSet<Beaten> = beats
@@ -184,6 +191,8 @@ impl Collected<'_, '_, '_> {
         let words = self.vocabulary;
         let [_, _, of_standing, level] = words.standing.roles;
         let [_, _, of_graded, grade] = words.graded.roles;
+        let [.., of_unjudged] = words.unjudged.roles;
+        let unjudged = self.about(&words.unjudged, [0, 1], pair);
         let standing = self.about(&words.standing, [0, 1], pair);
         let graded = self.about(&words.graded, [0, 1], pair);
         let mut standings = Vec::new();
@@ -191,6 +200,19 @@ impl Collected<'_, '_, '_> {
             let on = |facts: &[usize], role: usize| -> Vec<usize> {
                 facts.iter().copied().filter(|fact| self.cell(*fact, role) == Some(*criterion)).collect()
             };
+            if let Some(fact) = on(&unjudged, of_unjudged).into_iter().find(|fact| self.is_known(*fact)) {
+                let relation = &self.facts.rulebook.relations[words.unjudged.relation.index()];
+                let cells: Vec<Option<Cell>> =
+                    self.facts.shown(fact, self.terms).into_iter().map(Some).collect();
+                standings.push(Standing {
+                    criterion: name.clone(),
+                    standing: Verdict::Unjudged.word().to_owned(),
+                    finding: None,
+                    value: None,
+                    says: Some(row_sentence(self.facts.rulebook, relation, &cells)),
+                });
+                continue;
+            }
             let here = on(&standing, of_standing);
             if here.is_empty() {
                 continue;
@@ -262,7 +284,7 @@ impl Collected<'_, '_, '_> {
     fn open(&self, rows: &[(usize, FillerVerdict, Vec<usize>)]) -> Vec<OpenQuestion> {
         let mut decides: BTreeMap<(String, String), Vec<String>> = BTreeMap::new();
         for (_, row, waits) in rows {
-            if matches!(row.verdict, Verdict::Barred | Verdict::Recommended) {
+            if !matches!(row.verdict, Verdict::Usable | Verdict::Open) {
                 continue;
             }
             let questions: BTreeSet<(String, String)> = self

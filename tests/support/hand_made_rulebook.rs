@@ -36,7 +36,7 @@ pub fn relation(rulebook: &mut Rulebook, name: &str, roles: &[(&str, Type)]) -> 
         roles,
         origin: Origin::Plain,
         reads: None,
-        once: None,
+        once: Vec::new(),
         turn: None,
         cites: Vec::new(),
         span: Span::default(),

@@ -112,9 +112,7 @@ impl Whole<'_> {
             .into_iter()
             .flatten()
             .filter_map(|(_, to, rests)| {
-                rests
-                    .finding
-                    .map(|index| format!("{} (to \"{}\")", self.findings[index].id, self.name(to)))
+                rests.finding.map(|index| format!("{} (to \"{}\")", self.findings[index].id, self.name(to)))
             })
             .collect();
         let round = if way.is_empty() { String::new() } else { format!(", by way of {}", way.join(", ")) };

@@ -102,7 +102,7 @@ impl Checker<'_> {
             origin,
             reads: None,
             cites: Vec::new(),
-            once: None,
+            once: Vec::new(),
             turn: None,
             span: name.span,
         }));
@@ -134,7 +134,7 @@ impl Checker<'_> {
         }
     }
 
-    /// The key of a relation, where its declaration or one of its tables gives one.
+    /// A key of a relation, which its declaration or one of its tables gives.
     pub(super) fn set_key(&mut self, relation: &Written, roles: &[Written]) {
         let Some(id) = self.relation_index.get(&relation.text).copied() else { return };
         let declared = self.relations[id.index()].clone();
@@ -147,13 +147,10 @@ impl Checker<'_> {
         }
         key.sort_unstable();
         key.dedup();
-        if declared.once.as_ref().is_some_and(|known| *known != key) {
-            let message = format!("\"{}\" has two keys", declared.name);
-            self.report(
-                Diagnostic::new(relation.span, message, "another one here").also(declared.span, "declared here"),
-            );
+        let known = &mut Arc::make_mut(&mut self.relations[id.index()]).once;
+        if !known.contains(&key) {
+            known.push(key);
         }
-        Arc::make_mut(&mut self.relations[id.index()]).once = Some(key);
     }
 
     fn set_turn(&mut self, id: RelationId, role: &Written) {

@@ -122,9 +122,7 @@ impl<'s> Checker<'s> {
             match item {
                 Item::Relation(relation) => self.complete_relation(relation),
                 Item::Table(table) => {
-                    if let Some(roles) = &table.once {
-                        self.set_key(&table.name, roles);
-                    }
+                    table.once.iter().for_each(|roles| self.set_key(&table.name, roles));
                 }
                 Item::Curve(curve) => self.declare_curve(curve),
                 _ => {}

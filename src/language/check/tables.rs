@@ -167,36 +167,35 @@ impl Checker<'_> {
 
     /// Rows of one relation that repeat each other, or contradict each other where the relation has a key.
     pub(super) fn repeated_rows(&mut self) {
-        let mut first: HashMap<(RelationId, Vec<String>), usize> = HashMap::new();
-        let mut found = Vec::new();
+        let mut first: HashMap<(RelationId, usize, Vec<String>), usize> = HashMap::new();
+        let mut found: Vec<(usize, usize, Option<Vec<usize>>)> = Vec::new();
         for (index, fact) in self.facts.iter().enumerate() {
-            let relation = &self.relations[fact.relation.index()];
+            let keys = &self.relations[fact.relation.index()].once;
             let all: Vec<usize> = (0..fact.cells.len()).collect();
-            let key = relation.once.as_ref().unwrap_or(&all);
-            let cells = key.iter().map(|role| fact.cells[*role].to_string()).collect();
-            match first.entry((fact.relation, cells)) {
-                Entry::Vacant(vacant) => drop(vacant.insert(index)),
-                Entry::Occupied(occupied) => found.push((*occupied.get(), index)),
+            for (number, key) in std::iter::once(&all).chain(keys).enumerate() {
+                let cells = key.iter().map(|role| fact.cells[*role].to_string()).collect();
+                match first.entry((fact.relation, number, cells)) {
+                    Entry::Vacant(vacant) => drop(vacant.insert(index)),
+                    Entry::Occupied(occupied) => {
+                        found.push((*occupied.get(), index, (number > 0).then(|| key.clone())));
+                        break;
+                    }
+                }
             }
         }
-        for (first, again) in found {
+        for (first, again, key) in found {
             let (first, again) = (&self.facts[first], &self.facts[again]);
             let relation = &self.relations[again.relation.index()];
-            let key: Vec<&str> = relation
-                .once
-                .iter()
-                .flatten()
-                .map(|role| relation.roles[*role].name.as_str())
-                .collect();
-            let (message, label) = if first.cells == again.cells {
-                (format!("this row of \"{}\" is there already", relation.name), "again here")
-            } else {
-                let message = format!(
-                    "\"{}\" holds one row for each {}, and two of these differ",
-                    relation.name,
-                    key.join(" and ")
-                );
-                (message, "another one here")
+            let (message, label) = match key {
+                None => (format!("this row of \"{}\" is there already", relation.name), "again here"),
+                Some(key) => {
+                    let roles: Vec<&str> =
+                        key.iter().map(|role| relation.roles[*role].name.as_str()).collect();
+                    let roles = roles.join(" and ");
+                    let message =
+                        format!("\"{}\" holds one row for each {roles}, and here are two", relation.name);
+                    (message, "the second one")
+                }
             };
             let diagnostic = Diagnostic::new(again.span, message, label)
                 .also(first.span, "first here")
