@@ -21,7 +21,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("explain", &["change", "verdict", "engine", "language"]),
     ("change", &["verdict", "computed", "job", "engine", "language", "quantity", "processors"]),
     ("mixture", &["verdict", "computed", "metallurgy", "engine", "language", "quantity"]),
-    ("verdict", &["computed", "job", "engine", "language", "quantity"]),
+    ("verdict", &["computed", "job", "engine", "language", "quantity", "processors"]),
     ("computed", &["metallurgy", "engine", "language", "quantity", "processors"]),
     ("metallurgy", &["quantity"]),
     ("job", &["language", "quantity"]),

@@ -63,7 +63,9 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
             } else {
                 print(&show::review(&review, show::width(), *all))?;
             }
-            let wanting = review.failed().next().is_some() || *strict && !review.unreached.is_empty();
+            let wanting = review.failed().next().is_some()
+                || !review.holes.is_empty()
+                || *strict && !review.unreached.is_empty();
             Ok(if wanting { Ending::None } else { Ending::Done })
         }
         Task::Sources { folder } => {

@@ -84,6 +84,11 @@ impl<'r> Derivation<'r> {
         facts.into_iter()
     }
 
+    /// The place of a fact among those of its relation, as [`Derivation::facts`] gives them.
+    pub fn position(&self, fact: FactId) -> usize {
+        self.finished.rows[fact.relation.index()].position(fact.row)
+    }
+
     /// Whether a fact is known or open.
     pub fn status(&self, fact: FactId) -> Status {
         self.status_of(fact.relation.index(), fact.row)

@@ -99,6 +99,16 @@ impl Rows {
         &self.loose
     }
 
+    /// The place of a row in [`Rows::in_order`].
+    pub(super) fn position(&self, row: u32) -> usize {
+        let known = self.known as usize;
+        match self.late.binary_search(&row) {
+            _ if row < self.known => row as usize,
+            Ok(at) => known + at,
+            Err(before) => self.late.len() + row as usize - before,
+        }
+    }
+
     /// The terms of a row.
     #[inline]
     pub(super) fn row(&self, row: u32) -> &[u32] {
@@ -211,6 +221,24 @@ mod tests {
         assert_eq!((rows.count(), rows.known(), rows.loose()), (2, 1, &[1][..]));
         assert_eq!(rows.find([1, 2].into_iter()), Some(0));
         assert_eq!(rows.find([2, 1].into_iter()), None);
+    }
+
+    #[test]
+    fn known_rows_behind_open_ones_still_come_first_in_order() {
+        let mut rows = Rows::new(1, &[]);
+        let added = [(7, true), (8, false), (9, true), (6, false), (8, true), (5, false)];
+        added.into_iter().for_each(|(cell, known)| drop(rows.insert([cell], known)));
+        assert!(rows.is_mixed());
+        assert_eq!((rows.count(), rows.known_count()), (5, 3));
+        let order: Vec<u32> = rows.in_order().collect();
+        assert_eq!(order, [0, 1, 2, 3, 4]);
+        assert_eq!(
+            (0..5).map(|row| rows.is_known(row)).collect::<Vec<_>>(),
+            [true, true, true, false, false]
+        );
+        rows.insert([4], true);
+        assert_eq!(rows.in_order().collect::<Vec<_>>(), [0, 1, 2, 5, 3, 4]);
+        assert_eq!((0..6).map(|row| rows.position(row)).collect::<Vec<_>>(), [0, 1, 2, 4, 5, 3]);
     }
 
     #[test]

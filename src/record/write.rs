@@ -108,7 +108,7 @@ impl<'d, 'r> Writer<'d, 'r> {
     }
 
     fn number(&self, fact: &FactId) -> usize {
-        self.first[fact.relation.index()] + fact.row as usize
+        self.first[fact.relation.index()] + self.decision.derivation.position(*fact)
     }
 
     /// Numbers of facts, ascending, each once.

@@ -5,6 +5,7 @@ mod collect;
 mod cover;
 mod decisive;
 mod expectations;
+mod holes;
 mod report;
 mod sentence;
 mod vocabulary;
@@ -12,6 +13,7 @@ mod vocabulary;
 pub use cover::{Served, fewest};
 pub use decisive::decisive;
 pub use expectations::{Checked, Checks, check_expectations};
+pub use holes::{Hole, holes};
 pub use report::{
     Beaten, Decisive, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured,
     OpenQuestion, Program, Report, RulebookStamp, Standing, Verdict, rounded,

@@ -53,6 +53,7 @@ pub fn question(rulebook: &mut Rulebook, name: &str, path: &str, subject: &str, 
         filled_by: (0..roles.len() - 1).collect(),
         path: path.to_owned(),
         left_out: None,
+        takes: None,
     });
 }
 
