@@ -10,7 +10,7 @@ use crate::engine::{
 };
 use crate::job::{Job, JobErrors, JobReader};
 use crate::language::{FindingId, Rulebook, Value};
-use crate::verdict::{Decision, DecisionError, Established, Verdict, Vocabulary, asked};
+use crate::verdict::{Decision, DecisionError, Established, Verdict, Vocabulary, asked, decided};
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -41,7 +41,16 @@ pub enum ChangeError {
     Job(#[from] JobErrors),
     /// It could not be decided.
     #[error(transparent)]
-    Decision(#[from] DecisionError),
+    Decision(DecisionError),
+}
+
+impl From<DecisionError> for ChangeError {
+    fn from(error: DecisionError) -> Self {
+        match error {
+            DecisionError::Impossible(errors) => ChangeError::Job(errors),
+            other => ChangeError::Decision(other),
+        }
+    }
 }
 
 impl From<EngineError> for ChangeError {
@@ -119,8 +128,7 @@ impl<'r> Session<'r> {
     /// Decides a job, as [`crate::verdict::decide`] does.
     pub fn decide(&self, job: Job, recording: Recording) -> Result<Decision<'r>, DecisionError> {
         let derivation = self.program.derive(&given(&job.facts), recording)?;
-        let (rulebook, vocabulary) = (self.rulebook, self.vocabulary.clone());
-        Ok(Decision { rulebook, job, derivation, vocabulary })
+        decided(self.rulebook, job, derivation, self.vocabulary.clone())
     }
 
     /// The job of a text with some values changed, read anew.
@@ -190,7 +198,14 @@ impl<'r> Session<'r> {
         let candidate = derivation
             .facts(words.candidate.relation)
             .find(|fact| is(*fact, joint_role, question.joint) && is(*fact, filler_role, question.filler));
-        let Some(candidate) = candidate else { return Look { verdict: None, obstacles: BTreeSet::new() } };
+        // A job that cannot be has no verdicts.
+        let impossible = self.rulebook.relation("impossible");
+        let cannot_be = impossible.is_some_and(|relation| {
+            derivation.facts(relation).any(|fact| derivation.status(fact) == Status::Known)
+        });
+        let Some(candidate) = candidate.filter(|_| !cannot_be) else {
+            return Look { verdict: None, obstacles: BTreeSet::new() };
+        };
         let (joint, filler) =
             (derivation.term(candidate, joint_role), derivation.term(candidate, filler_role));
         let about = |relation, joint_role, filler_role| -> Vec<FactId> {

@@ -82,6 +82,10 @@ pub struct General {
     /// Write JSON
     #[arg(long, global = true)]
     pub json: bool,
+    /// Allow this many times the usual work (facts, recorded instances, steps)
+    #[arg(long, global = true, value_name = "FACTOR", default_value_t = 1,
+          value_parser = clap::value_parser!(u32).range(1..))]
+    pub budget: u32,
     /// When to use colour
     #[arg(long, global = true, value_enum, default_value_t = Colour::Auto)]
     pub colour: Colour,

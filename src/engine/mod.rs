@@ -26,6 +26,9 @@ mod sketch;
 mod terms;
 #[cfg(test)]
 mod tests;
+mod turns;
+#[cfg(test)]
+mod turns_tests;
 
 pub use attempts::{Attempt, Failure, Lack};
 pub use computed::{Computation, ComputedRow, InputRow, InputRows, Inputs, OutputCell, Outputs, Working};

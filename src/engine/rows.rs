@@ -89,11 +89,6 @@ impl Rows {
         (0..self.known).chain(self.late.iter().copied()).chain(open)
     }
 
-    /// Whether no further row can be numbered.
-    pub(super) fn is_full(&self) -> bool {
-        self.count >= NONE - 1
-    }
-
     /// Rows with an unknown cell, ascending.
     pub(super) fn loose(&self) -> &[u32] {
         &self.loose
@@ -227,7 +222,9 @@ mod tests {
     fn known_rows_behind_open_ones_still_come_first_in_order() {
         let mut rows = Rows::new(1, &[]);
         let added = [(7, true), (8, false), (9, true), (6, false), (8, true), (5, false)];
-        added.into_iter().for_each(|(cell, known)| drop(rows.insert([cell], known)));
+        for (cell, known) in added {
+            rows.insert([cell], known);
+        }
         assert!(rows.is_mixed());
         assert_eq!((rows.count(), rows.known_count()), (5, 3));
         let order: Vec<u32> = rows.in_order().collect();

@@ -8,8 +8,8 @@ use super::plan::Hence;
 use super::program::{Compiled, Program, fits, refuse_computed};
 use super::records::{LEAD, Recording, Records};
 use super::rows::{NONE, Rows};
-use super::terms::{Pool, Terms, UNKNOWN};
-use crate::language::{Layer, Origin, Question, RelationId, TurnFinding, Turns, Value};
+use super::terms::{Pool, UNKNOWN};
+use crate::language::{Layer, Origin, Question, RelationId, Value};
 use rustc_hash::FxHashSet;
 
 /// A fact that the caller gives.
@@ -57,9 +57,22 @@ pub(super) struct Run<'p, 'r> {
     pub(super) refined: Vec<(usize, u32)>,
     /// The conclusions of the finding at work that belong to the layer at work.
     pub(super) wanted: Vec<(usize, &'p Hence)>,
-    pub(super) overflow: Option<usize>,
+    /// Rows looked at, facts added and instances recorded so far.
+    pub(super) steps: u64,
+    pub(super) facts: u64,
+    pub(super) instances: u64,
+    /// The budget that ran out, and the finding at work then.
+    pub(super) spent: Option<Spent>,
     /// The one relation of which only some rows are wanted, if there is one.
     pub(super) looked_at: Option<LookedAt>,
+}
+
+/// What ran out.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Spent {
+    what: &'static str,
+    limit: u64,
+    finding: Option<u32>,
 }
 
 /// Rows of a relation that are wanted: those with one of these terms in a column.
@@ -140,7 +153,10 @@ impl<'p, 'r> Run<'p, 'r> {
             settled: Vec::new(),
             refined: Vec::new(),
             wanted: Vec::new(),
-            overflow: None,
+            steps: 0,
+            facts: 0,
+            instances: 0,
+            spent: None,
             looked_at: None,
         }
     }
@@ -207,12 +223,14 @@ impl Run<'_, '_> {
         {
             return None;
         }
-        let rows = &mut self.rows[relation];
-        if rows.is_full() {
-            self.overflow.get_or_insert(relation);
+        let limit = self.compiled.rulebook.budget.facts.min(u64::from(NONE - 1));
+        if self.facts >= limit {
+            self.spend("facts", limit);
             return None;
         }
+        let rows = &mut self.rows[relation];
         let (row, new) = rows.insert(cells, known);
+        self.facts += u64::from(new);
         if !known && rows.is_known(row) {
             return None;
         }
@@ -273,62 +291,6 @@ impl Run<'_, '_> {
         self.check()
     }
 
-    /// Evaluates a layer turn by turn, from the lowest turn up; within one, relation by relation, each complete, open
-    /// conclusions included, before what denies or counts it is looked at. Turns that are not known come last.
-    fn in_turns(&mut self, layer: &Layer, turns: &Turns) -> Result<(), EngineError> {
-        self.phase = Phase::Known;
-        self.read_all(layer);
-        for finding in &turns.seeds {
-            self.pass(&layer.relations, finding.index(), None);
-        }
-        self.take_aside();
-        for turn in self.turn_terms(turns) {
-            for (relation, findings) in &turns.steps {
-                self.read_all(layer);
-                for TurnFinding { finding, lead, role } in findings {
-                    let leading = self.compiled.findings[finding.index()].givens[*lead].relation;
-                    let all = self.rows[leading].count();
-                    for row in (0..all)
-                        .filter(|row| self.rows[leading].cell(*row, *role) == turn)
-                        .collect::<Vec<_>>()
-                    {
-                        (self.newest[leading], self.end[leading]) = (row, row + 1);
-                        self.pass(&[*relation], finding.index(), Some(*lead));
-                    }
-                    (self.newest[leading], self.end[leading]) = (all, all);
-                }
-                self.take_aside();
-                self.check()?;
-            }
-        }
-        self.check()
-    }
-
-    /// Opens every row that a layer reads.
-    fn read_all(&mut self, layer: &Layer) {
-        for relation in layer.reads.iter().copied() {
-            let count = self.rows[relation].count();
-            (self.newest[relation], self.end[relation]) = (count, count);
-        }
-    }
-
-    /// The turns of a layer, ascending.
-    fn turn_terms(&self, turns: &Turns) -> Vec<u32> {
-        let mut terms = Vec::new();
-        for TurnFinding { finding, lead, role } in turns.steps.iter().flat_map(|(_, findings)| findings) {
-            let rows = &self.rows[self.compiled.findings[finding.index()].givens[*lead].relation];
-            terms.extend((0..rows.count()).map(|row| rows.cell(row, *role)));
-        }
-        terms.sort_unstable();
-        terms.dedup();
-        let number = |term: &u32| match self.pool.value(*term) {
-            Some(Value::Number(quantity)) => quantity.base,
-            _ => f64::INFINITY,
-        };
-        terms.sort_by(|a, b| number(a).total_cmp(&number(b)));
-        terms
-    }
-
     /// Repeats the layer's findings on what the last round brought until a round brings nothing.
     fn rounds(&mut self, layer: &Layer) -> Result<(), EngineError> {
         let reads = &layer.reads;
@@ -357,7 +319,7 @@ impl Run<'_, '_> {
     }
 
     /// Evaluates a finding once, for its conclusions of some relations: on all rows, or with one `given` on the newest.
-    fn pass(&mut self, concluded: &[usize], finding: usize, lead: Option<usize>) {
+    pub(super) fn pass(&mut self, concluded: &[usize], finding: usize, lead: Option<usize>) {
         let compiled = self.compiled;
         let plan = &compiled.findings[finding];
         if let Some(lead) = lead {
@@ -407,7 +369,7 @@ impl Run<'_, '_> {
     }
 
     /// Adds the open conclusions that were met while known ones were drawn.
-    fn take_aside(&mut self) {
+    pub(super) fn take_aside(&mut self) {
         let aside = std::mem::take(&mut self.aside);
         let mut rest = &aside[..];
         while let [finding, hence, more @ ..] = rest {
@@ -441,11 +403,21 @@ impl Run<'_, '_> {
         Ok(())
     }
 
-    fn check(&self) -> Result<(), EngineError> {
-        match self.overflow {
+    /// Notes that a budget ran out, and stops the rest of the work: every join looks at this first.
+    #[cold]
+    pub(super) fn spend(&mut self, what: &'static str, limit: u64) {
+        let finding = self.draft.get(LEAD - 1).copied();
+        self.spent.get_or_insert(Spent { what, limit, finding });
+        self.steps = u64::MAX / 2;
+    }
+
+    pub(super) fn check(&self) -> Result<(), EngineError> {
+        match self.spent {
             None => Ok(()),
-            Some(relation) => Err(EngineError::TooLarge {
-                relation: self.compiled.rulebook.relations[relation].name.clone(),
+            Some(Spent { what, limit, finding }) => Err(EngineError::TooMuch {
+                finding: finding.map(|finding| self.compiled.rulebook.findings[finding as usize].id.clone()),
+                what,
+                limit,
             }),
         }
     }

@@ -25,6 +25,7 @@ impl Sketch {
             facts: Vec::new(),
             expectations: Vec::new(),
             fingerprint: String::new(),
+            budget: Budget::default(),
         };
         let mut sketch = Sketch { rulebook };
         relations.iter().for_each(|line| sketch.relation(line));

@@ -44,6 +44,13 @@ pub struct Job {
     pub sources: Sources,
 }
 
+impl Job {
+    /// Whether the file says which fillers are in stock.
+    pub fn lists_stock(&self) -> bool {
+        self.facts.iter().any(|fact| fact.path == "choice.available")
+    }
+}
+
 /// A part.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {

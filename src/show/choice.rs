@@ -3,7 +3,7 @@
 use super::colour::Ink;
 use super::page::Page;
 use crate::job::Job;
-use crate::verdict::{FillerVerdict, JointReport, Report, Standing, Verdict};
+use crate::verdict::{FillerVerdict, JointReport, Price, Report, Standing, Verdict};
 
 /// Lays out a report. With `each`, fillers that share a reason are told one by one.
 pub fn choice(report: &Report, job: &Job, width: usize, each: bool) -> String {
@@ -68,6 +68,7 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
             some => format!(" That, {}, decides against {some} of {others} others.", decisive.criterion),
         };
         page.indented(2, &format!("{}{tail}", sentence(&decisive.says)), Ink::Plain);
+        best.iter().for_each(|verdict| marginal(page, verdict, best.len() > 1));
         return;
     }
     let standing: Vec<&str> = with(Verdict::Usable).map(|verdict| verdict.filler.as_str()).collect();
@@ -87,6 +88,15 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
         page.indented(2, "No filler to choose from.", Ink::Bad);
     } else {
         page.indented(2, "No filler is usable here.", Ink::Bad);
+    }
+}
+
+/// On what a filler that is recommended is only marginal, which nobody should learn too late.
+fn marginal(page: &mut Page, verdict: &FillerVerdict, several: bool) {
+    for standing in verdict.standings.iter().filter(|standing| standing.standing == "marginal") {
+        let says = standing.says.clone().unwrap_or_default();
+        let of = if several { format!("{}, ", verdict.filler) } else { String::new() };
+        page.indented(2, &format!("But marginal: {of}{}: {says}", standing.criterion), Ink::Waiting);
     }
 }
 
@@ -198,6 +208,16 @@ fn questions(page: &mut Page, joint: &JointReport) {
     }
 }
 
+/// What is given up at a joint by not using its own best filler.
+fn given_up(price: &Price) -> String {
+    let Price { joint, filler, instead_of, decided_by, differs } = price;
+    let worse: Vec<String> =
+        differs.iter().map(|(criterion, own, best)| format!("{criterion} {own}, not {best}")).collect();
+    let on = decided_by.as_ref().map_or(String::new(), |criterion| format!(", better on {criterion}"));
+    let differs = if worse.is_empty() { String::new() } else { format!(": {}", worse.join("; ")) };
+    format!("At {joint}, {filler} in place of {instead_of}{on}{differs}.")
+}
+
 fn assembly(page: &mut Page, report: &Report) {
     let fewest = &report.fewest_fillers;
     if report.joints.len() < 2 || fewest.fillers.is_empty() {
@@ -234,6 +254,7 @@ fn assembly(page: &mut Page, report: &Report) {
         }
     };
     page.indented(0, &text, Ink::Heading);
+    fewest.prices.iter().for_each(|price| page.paragraph("  ", "    ", &given_up(price), Ink::Plain));
     if !left.is_empty() {
         page.indented(2, &format!("Without a filler yet: {}.", left.join(", ")), Ink::Bad);
     }

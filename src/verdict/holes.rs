@@ -8,10 +8,10 @@ use crate::computed::FREEZING_OPEN;
 use crate::engine::{Derivation, FactId, GivenFact, Ground, Program, Recording, Status};
 use crate::job::{JobReader, QuestionKey};
 use crate::language::{
-    Condition, Expression, Origin, Premise, RelationId, Rulebook, Span, Term, Type, Value,
+    Condition, Expression, Origin, Premise, Question, RelationId, Rulebook, Span, Term, Type, Value,
 };
 use crate::processors::for_each;
-use crate::quantity::{Dimension, Unit};
+use crate::quantity::{Dimension, Quantity, Unit};
 use serde::Serialize;
 use serde_json::{Map, Value as Json, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -275,11 +275,11 @@ impl Search<'_, '_> {
                 if all {
                     numbers.extend(self.around_borders(dimension));
                 }
-                let taken = |number: &f64| match &self.rulebook.relations[key.relation.index()].origin {
-                    Origin::Question(question) => question.takes.as_ref().is_none_or(|takes| {
-                        takes.range.lowest.is_none_or(|lowest| lowest.base <= *number)
-                            && takes.range.highest.is_none_or(|highest| *number <= highest.base)
-                    }),
+                let origin = &self.rulebook.relations[key.relation.index()].origin;
+                let taken = |number: &f64| match origin {
+                    Origin::Question(Question { takes: Some(takes), .. }) => {
+                        takes.range.holds(&Quantity::from_base(*number, dimension))
+                    }
                     _ => true,
                 };
                 let written = |base: f64| match Unit::usual(dimension) {
@@ -328,7 +328,7 @@ impl Search<'_, '_> {
 fn usual(dimension: Dimension) -> f64 {
     match dimension {
         Dimension::LENGTH => 0.006,
-        Dimension::TEMPERATURE => 293.15,
+        Dimension::TEMPERATURE => 20.0,
         _ => 1.0,
     }
 }

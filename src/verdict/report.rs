@@ -160,6 +160,19 @@ pub struct Standing {
     pub says: Option<String>,
 }
 
+impl Standing {
+    /// That no finding says anything of a filler on a criterion.
+    pub fn unjudged(filler: &str, criterion: &str) -> Self {
+        Standing {
+            criterion: criterion.to_owned(),
+            standing: Verdict::Unjudged.word().to_owned(),
+            finding: None,
+            value: None,
+            says: Some(format!("nothing judges {filler} on {criterion} here")),
+        }
+    }
+}
+
 /// A number in the unit it is shown in.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Measured {
@@ -210,4 +223,21 @@ pub struct FewestFillers {
     pub fillers: Vec<String>,
     /// The filler of it that serves each joint. A joint that no filler serves is left out.
     pub covers: BTreeMap<String, String>,
+    /// What is given up at the joints where it is not the best.
+    pub prices: Vec<Price>,
+}
+
+/// What is given up at a joint by using a filler that serves others too.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Price {
+    /// The joint.
+    pub joint: String,
+    /// The filler that is used.
+    pub filler: String,
+    /// The one that is best there.
+    pub instead_of: String,
+    /// The criterion on which that one beats it.
+    pub decided_by: Option<String>,
+    /// Where the two differ: criterion, the standing of the filler, and that of the best one.
+    pub differs: Vec<(String, String, String)>,
 }

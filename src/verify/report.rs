@@ -11,9 +11,9 @@ use crate::job::Job;
 use crate::language::{Finding, Piece, Type, Value};
 use crate::record::{Record, RecordedFact, RecordedGround};
 use crate::verdict::{
-    Beaten, Established, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Placed, Program,
-    Report, RulebookStamp, Served, Standing, Verdict, Vocabulary, asked_sentence, decisive, fewest,
-    finding_sentence, row_sentence,
+    Beaten, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Placed,
+    Program, Report, RulebookStamp, Standing, Verdict, Vocabulary, about_fillers_in_use, asked_sentence,
+    decisive, fewest, finding_sentence, is_said,
 };
 use serde_json::Value as Json;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -75,7 +75,7 @@ impl Collected<'_, '_, '_> {
         let fillers: Vec<String> = self.job.available.iter().map(|name| name.to_string()).collect();
         let criteria = self.criteria();
         let plainly = self.plainly();
-        let (mut joints, mut served) = (Vec::new(), Vec::new());
+        let mut joints = Vec::new();
         for joint in &self.job.joints {
             let mut rows: Vec<(usize, FillerVerdict, Vec<usize>)> = Vec::new();
             for (place, filler) in fillers.iter().enumerate() {
@@ -87,15 +87,6 @@ impl Collected<'_, '_, '_> {
                 let (verdict, waits) = self.verdict(filler, pair, &criteria);
                 rows.push((place, verdict, waits));
             }
-            let with = |wanted: &[Verdict]| {
-                let rows = rows.iter().filter(|(_, row, _)| wanted.contains(&row.verdict));
-                rows.map(|(place, ..)| *place).collect()
-            };
-            served.push(Served {
-                joint: joint.name.to_string(),
-                usable: with(&[Verdict::Recommended, Verdict::Usable]),
-                recommended: with(&[Verdict::Recommended]),
-            });
             let open = self.open(&rows);
             let mut verdicts: Vec<FillerVerdict> = rows.into_iter().map(|(_, verdict, _)| verdict).collect();
             verdicts.sort_by_key(|verdict| verdict.verdict);
@@ -112,7 +103,9 @@ impl Collected<'_, '_, '_> {
             joints.push(report);
         }
         let rulebook = self.facts.rulebook;
+        let fewest = fewest(&fillers, &self.stock(&fillers), &joints);
         Report {
+            cautions: self.cautions(&fillers, &joints, &fewest),
             program: Program { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
             rulebook: RulebookStamp {
                 fingerprint: rulebook.fingerprint.clone(),
@@ -122,8 +115,7 @@ impl Collected<'_, '_, '_> {
                 title: self.job.title.clone().unwrap_or_default(),
                 fingerprint: self.job.fingerprint.clone(),
             },
-            fewest_fillers: fewest(&fillers, &served),
-            cautions: self.cautions(),
+            fewest_fillers: fewest,
             joints,
         }
     }
@@ -177,7 +169,7 @@ impl Collected<'_, '_, '_> {
         let beaten_by: BTreeSet<Beaten> = beats
             .map(|fact| Beaten { filler: self.text(fact, winner), criterion: self.text(fact, on) })
             .collect();
-        let standings = self.standings(pair, criteria);
+        let standings = self.standings(filler, pair, criteria);
         let verdict = FillerVerdict {
             filler: filler.to_owned(),
             verdict,
@@ -187,7 +179,7 @@ impl Collected<'_, '_, '_> {
         (verdict, [barred, usable, recommended].concat())
     }
 
-    fn standings(&mut self, pair: [Term; 2], criteria: &[(Term, String)]) -> Vec<Standing> {
+    fn standings(&mut self, filler: &str, pair: [Term; 2], criteria: &[(Term, String)]) -> Vec<Standing> {
         let words = self.vocabulary;
         let [_, _, of_standing, level] = words.standing.roles;
         let [_, _, of_graded, grade] = words.graded.roles;
@@ -200,17 +192,8 @@ impl Collected<'_, '_, '_> {
             let on = |facts: &[usize], role: usize| -> Vec<usize> {
                 facts.iter().copied().filter(|fact| self.cell(*fact, role) == Some(*criterion)).collect()
             };
-            if let Some(fact) = on(&unjudged, of_unjudged).into_iter().find(|fact| self.is_known(*fact)) {
-                let relation = &self.facts.rulebook.relations[words.unjudged.relation.index()];
-                let cells: Vec<Option<Cell>> =
-                    self.facts.shown(fact, self.terms).into_iter().map(Some).collect();
-                standings.push(Standing {
-                    criterion: name.clone(),
-                    standing: Verdict::Unjudged.word().to_owned(),
-                    finding: None,
-                    value: None,
-                    says: Some(row_sentence(self.facts.rulebook, relation, &cells)),
-                });
+            if on(&unjudged, of_unjudged).into_iter().any(|fact| self.is_known(fact)) {
+                standings.push(Standing::unjudged(filler, name));
                 continue;
             }
             let here = on(&standing, of_standing);
@@ -263,11 +246,39 @@ impl Collected<'_, '_, '_> {
         Some((shape.finding, first_number(shape.finding, &cells), says))
     }
 
+    /// How hard each filler is to get, from 0.
+    fn stock(&self, fillers: &[String]) -> Vec<usize> {
+        let Some(placed) = self.vocabulary.stock_level.as_ref().filter(|_| !self.job.lists_stock()) else {
+            return vec![0; fillers.len()];
+        };
+        let [filler, level] = placed.roles;
+        let levels: HashMap<String, String> = self
+            .facts
+            .of(placed.relation)
+            .map(|fact| (self.text(fact, filler), self.text(fact, level)))
+            .collect();
+        let rulebook = self.facts.rulebook;
+        let severity =
+            |filler| self.vocabulary.severity(rulebook, levels.get(filler).map_or("", String::as_str));
+        fillers.iter().map(severity).collect()
+    }
+
     /// Cautions by what they are about, each sentence once.
-    fn cautions(&mut self) -> Vec<String> {
+    fn cautions(
+        &mut self,
+        fillers: &[String],
+        joints: &[JointReport],
+        fewest: &FewestFillers,
+    ) -> Vec<String> {
         let placed = &self.vocabulary.caution;
-        let mut known: Vec<usize> =
-            self.facts.of(placed.relation).filter(|fact| self.is_known(*fact)).collect();
+        let in_use = about_fillers_in_use(joints, fewest);
+        let [joint, about] = placed.roles;
+        let mut known: Vec<usize> = self
+            .facts
+            .of(placed.relation)
+            .filter(|fact| self.is_known(*fact))
+            .filter(|fact| is_said(&self.text(*fact, joint), &self.text(*fact, about), fillers, &in_use))
+            .collect();
         known.sort_by_key(|fact| self.text(*fact, placed.roles[1]));
         let mut cautions = Vec::new();
         for fact in known {

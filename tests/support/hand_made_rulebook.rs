@@ -20,6 +20,7 @@ pub fn bare() -> Rulebook {
         facts: Vec::new(),
         expectations: Vec::new(),
         fingerprint: String::new(),
+        budget: whyrod::language::Budget::default(),
     }
 }
 

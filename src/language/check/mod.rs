@@ -39,7 +39,8 @@ pub(super) fn check(
         return Err((sources, diagnostics));
     }
     findings.sort_by(|a, b| a.id.cmp(&b.id));
-    Ok(Rulebook { sources, kinds, relations, curves, findings, facts, expectations, fingerprint })
+    let budget = Budget::default();
+    Ok(Rulebook { sources, kinds, relations, curves, findings, facts, expectations, fingerprint, budget })
 }
 
 /// Settles a pattern of constants and `_` against a rulebook.
