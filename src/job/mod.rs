@@ -9,6 +9,7 @@ mod facts;
 mod joints;
 mod json_text;
 mod keys;
+mod names;
 mod parts;
 mod reader;
 mod toml_text;
