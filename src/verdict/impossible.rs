@@ -19,7 +19,7 @@ pub(super) fn impossible(rulebook: &Rulebook, job: &Job, derivation: &Derivation
         for ground in derivation.grounds(fact) {
             let Ground::Finding(instance) = ground else { continue };
             let finding = &rulebook.findings[instance.finding.index()];
-            let says = finding_sentence(rulebook, finding, &derivation.bindings(&instance));
+            let says = finding_sentence(finding, &derivation.bindings(&instance));
             let label = format!("`{at}` cannot be so");
             diagnostics.push(Diagnostic::new(place(job, joint, &at), says, label));
         }

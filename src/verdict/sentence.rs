@@ -2,16 +2,10 @@
 
 use super::Decision;
 use crate::engine::{Cell, Derivation, FactId};
-use crate::language::{Finding, Origin, Piece, Relation, Rulebook, Template, Type};
+use crate::language::{Finding, Origin, Piece, Relation, Template};
 
-/// What stands where a value is not known.
-fn not_known(rulebook: &Rulebook, ty: Type) -> String {
-    match ty {
-        Type::Number(dimension) | Type::Range(dimension) => format!("an unknown {dimension}"),
-        Type::Word(kind) => format!("an unknown {}", rulebook.kinds[kind.index()].name.replace('-', " ")),
-        Type::Name | Type::Text => "something unknown".to_owned(),
-    }
-}
+/// What stands where a value hangs on an answer that nobody has given.
+const NOT_ANSWERED: &str = "(not answered)";
 
 fn filled(template: &Template, value: impl Fn(usize) -> String) -> String {
     template
@@ -25,17 +19,23 @@ fn filled(template: &Template, value: impl Fn(usize) -> String) -> String {
 }
 
 /// A cell as a reader sees it.
-pub fn shown(rulebook: &Rulebook, ty: Type, cell: &Cell) -> String {
+pub fn shown(cell: &Cell) -> String {
     match cell {
         Cell::Value(value) => value.to_string(),
-        Cell::Unknown => not_known(rulebook, ty),
+        Cell::Unknown => NOT_ANSWERED.to_owned(),
     }
 }
 
-/// A row, or a pattern whose open places are `None`, in the words of its relation.
-pub fn row_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Option<Cell>]) -> String {
+/// A row, or a pattern whose open places are `None`, in the words of its relation. A pattern that leaves places open has no
+/// whole sentence, and is told in short: the relation, and what stands in the other places.
+pub fn row_sentence(relation: &Relation, cells: &[Option<Cell>]) -> String {
+    if relation.roles.len() > 1 && cells.iter().any(Option::is_none) {
+        let name = relation.name.replace('-', " ");
+        let told: Vec<String> = cells.iter().flatten().map(shown).collect();
+        return if told.is_empty() { name } else { format!("{name} ({})", told.join(", ")) };
+    }
     let value = |role: usize| match &cells[role] {
-        Some(cell) => shown(rulebook, relation.roles[role].ty, cell),
+        Some(cell) => shown(cell),
         None => format!("any {}", relation.roles[role].name),
     };
     match &relation.reads {
@@ -53,18 +53,18 @@ pub fn row_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Option<Ce
 }
 
 /// A fact in the words of its relation.
-pub fn fact_sentence(rulebook: &Rulebook, derivation: &Derivation<'_>, fact: FactId) -> String {
-    let relation = &rulebook.relations[fact.relation.index()];
+pub fn fact_sentence(derivation: &Derivation<'_>, fact: FactId) -> String {
+    let relation = &derivation.rulebook().relations[fact.relation.index()];
     let cells: Vec<Option<Cell>> = derivation.cells(fact).into_iter().map(Some).collect();
-    row_sentence(rulebook, relation, &cells)
+    row_sentence(relation, &cells)
 }
 
 /// What a finding says, with the values of its variables.
-pub fn finding_sentence(rulebook: &Rulebook, finding: &Finding, bindings: &[Option<Cell>]) -> String {
+pub fn finding_sentence(finding: &Finding, bindings: &[Option<Cell>]) -> String {
     match &finding.says {
         Some(says) => filled(says, |slot| {
             let cell = bindings.get(slot).and_then(Option::as_ref).unwrap_or(&Cell::Unknown);
-            shown(rulebook, finding.variables[slot].ty, cell)
+            shown(cell)
         }),
         None => finding.id.clone(),
     }
@@ -77,14 +77,13 @@ pub fn question_sentence(decision: &Decision<'_>, fact: FactId) -> Option<(Strin
 
 /// The same of a bare derivation.
 pub fn asked(derivation: &Derivation<'_>, fact: FactId) -> Option<(String, String)> {
-    let rulebook = derivation.rulebook();
-    let relation = &rulebook.relations[fact.relation.index()];
-    asked_sentence(rulebook, relation, &derivation.cells(fact))
+    let relation = &derivation.rulebook().relations[fact.relation.index()];
+    asked_sentence(relation, &derivation.cells(fact))
 }
 
 /// The same of a question's row; `None` where the relation is no question.
-pub fn asked_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Cell]) -> Option<(String, String)> {
+pub fn asked_sentence(relation: &Relation, cells: &[Cell]) -> Option<(String, String)> {
     let Origin::Question(question) = &relation.origin else { return None };
-    let asks = filled(&question.asks, |role| shown(rulebook, relation.roles[role].ty, &cells[role]));
+    let asks = filled(&question.asks, |role| shown(&cells[role]));
     Some((asks, question.path.clone()))
 }
