@@ -63,6 +63,9 @@ pub struct JointReport {
     pub verdicts: Vec<FillerVerdict>,
     /// Unanswered questions that some verdict waits on, the one that decides most fillers first.
     pub open: Vec<OpenQuestion>,
+    /// Where answers are missing of which none could change the recommendation, where they would stand.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub whatever: Vec<String>,
 }
 
 /// What decided for the recommended filler.
@@ -214,6 +217,20 @@ pub struct OpenQuestion {
     pub path: String,
     /// Fillers whose verdict waits on it.
     pub decides: Vec<String>,
+    /// What each answer would bring, where that was worked out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub answers: Vec<WhatIf>,
+}
+
+/// What an answer, or a stretch of answers, would bring at a joint.
+#[derive(Clone, Debug, Serialize)]
+pub struct WhatIf {
+    /// The answer.
+    pub answer: String,
+    /// Fillers that are recommended then.
+    pub recommended: Vec<String>,
+    /// Fillers of which it is still open then.
+    pub open: Vec<String>,
 }
 
 /// A smallest set of fillers.

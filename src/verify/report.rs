@@ -98,6 +98,7 @@ impl Collected<'_, '_, '_> {
                 decisive: None,
                 verdicts,
                 open,
+                whatever: Vec::new(),
             };
             report.decisive = decisive(&report, &plainly);
             joints.push(report);
@@ -312,7 +313,7 @@ impl Collected<'_, '_, '_> {
         }
         let mut open: Vec<OpenQuestion> = decides
             .into_iter()
-            .map(|((question, path), decides)| OpenQuestion { question, path, decides })
+            .map(|((question, path), decides)| OpenQuestion { question, path, decides, answers: Vec::new() })
             .collect();
         open.sort_by(|a, b| b.decides.len().cmp(&a.decides.len()).then_with(|| a.path.cmp(&b.path)));
         open
