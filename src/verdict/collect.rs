@@ -5,7 +5,7 @@ use super::cautions::{about_fillers_in_use, is_said};
 use super::cover::fewest;
 use super::decisive::decisive;
 use super::report::*;
-use super::sentence::{finding_sentence, question_sentence};
+use super::sentence::{finding_sentence, question_sentence, whole_sentence};
 use super::vocabulary::Placed;
 use crate::engine::{Cell, FactId, Ground, Instance, Status, TermId};
 use crate::language::{Finding, Piece, Type, Value};
@@ -157,7 +157,7 @@ impl<'d, 'r> Collection<'d, 'r> {
                 let bindings = derivation.bindings(&instance);
                 standing.finding = Some(finding.id.clone());
                 standing.value = first_number(finding, &bindings);
-                standing.says = Some(finding_sentence(self.decision.rulebook, finding, &bindings));
+                standing.says = whole_sentence(self.decision.rulebook, finding, &bindings);
             }
             standings.push(standing);
         }

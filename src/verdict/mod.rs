@@ -23,6 +23,7 @@ pub use report::{
 };
 pub use sentence::{
     asked, asked_sentence, fact_sentence, finding_sentence, question_sentence, row_sentence, shown,
+    whole_sentence,
 };
 pub use vocabulary::{Placed, Vocabulary, VocabularyError};
 
