@@ -59,8 +59,8 @@ const CHECKER: &[(&str, &[&str])] = &[
             "about_fillers_in_use",
             "fewest",
             "is_said",
-            "finding_sentence",
             "row_sentence",
+            "whole_sentence",
         ],
     ),
 ];

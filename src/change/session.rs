@@ -1,6 +1,7 @@
 //! A rulebook made ready once, by which a job is decided again and again with changed facts. What to change, and what a
 //! change means, is found elsewhere.
 
+use super::borders::standing_for_all;
 use super::lever::Efforts;
 use super::setting::Setting;
 use super::text::{JobText, PlaceError};
@@ -9,9 +10,10 @@ use crate::engine::{
     Derivation, EngineError, FactId, Focus, GivenFact, Ground, Groundwork, Program, Recording, Status, TermId,
 };
 use crate::job::{Job, JobErrors, JobReader};
-use crate::language::{FindingId, Rulebook, Value};
+use crate::language::{FindingId, RelationId, Rulebook, Value};
+use crate::quantity::Quantity;
 use crate::verdict::{Decision, DecisionError, Established, Verdict, Vocabulary, asked, decided};
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// A rulebook made ready once: its program planned, what its tables alone yield derived, its keys and names gathered.
@@ -28,6 +30,8 @@ pub struct Session<'r> {
     whole: Groundwork<'r>,
     /// The same without following any freezing: what is known all the same is known for good, a thousand times faster.
     unfrozen: Groundwork<'r>,
+    /// For each question that is a number and only compared with fixed numbers, answers that stand for all.
+    pub(super) standing_for_all: HashMap<RelationId, Vec<Quantity>>,
 }
 
 /// Why a changed job cannot be decided.
@@ -122,7 +126,13 @@ impl<'r> Session<'r> {
         let whole = program.groundwork(&given, Recording::Everything)?;
         let unfrozen = Program::new(rulebook, FREEZING_OPEN)?.groundwork(&given, Recording::Everything)?;
         let efforts = Efforts::new(rulebook);
-        Ok(Session { rulebook, vocabulary, reader, efforts, program, whole, unfrozen })
+        let decided = vocabulary.recommended.relation;
+        let standing_for_all = reader
+            .questions()
+            .iter()
+            .filter_map(|key| Some((key.relation, standing_for_all(rulebook, key.relation, decided)?)))
+            .collect();
+        Ok(Session { standing_for_all, rulebook, vocabulary, reader, efforts, program, whole, unfrozen })
     }
 
     /// Decides a job, as [`crate::verdict::decide`] does.

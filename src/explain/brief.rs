@@ -1,7 +1,9 @@
 //! One sentence for the booth: the verdict and what decides it, in a welder's words.
 
-use super::about::plainly;
-use crate::verdict::{Beaten, Decision, FillerVerdict, JointReport, Standing, Verdict};
+use super::about::{facts_with, plainly};
+use crate::engine::Status;
+use crate::verdict::{Beaten, Decision, FillerVerdict, JointReport, Standing, Verdict, asked};
+use std::collections::BTreeSet;
 
 /// The verdict on a filler in one sentence.
 pub(super) fn verdict_sentence(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerdict) -> String {
@@ -35,7 +37,10 @@ pub(super) fn verdict_sentence(decision: &Decision<'_>, joint: &JointReport, of:
             ),
         },
         Verdict::Open => {
-            let waits: Vec<_> = joint.open.iter().filter(|open| open.decides.contains(filler)).collect();
+            // Whether it may be used hangs on the answers that could bar it; the others only rank it.
+            let barring = barring_questions(decision, place, filler);
+            let mut waits: Vec<_> = joint.open.iter().filter(|open| open.decides.contains(filler)).collect();
+            waits.sort_by_key(|open| !barring.contains(&open.path));
             match waits.as_slice() {
                 [] => format!("Whether {filler} may be used at {place} is open."),
                 [one] => format!(
@@ -51,6 +56,18 @@ pub(super) fn verdict_sentence(decision: &Decision<'_>, joint: &JointReport, of:
             }
         }
     }
+}
+
+/// Where answers are missing that could bar a filler.
+fn barring_questions(decision: &Decision<'_>, joint: &str, filler: &str) -> BTreeSet<String> {
+    let barred = &decision.vocabulary.barred;
+    let about = [(barred.roles[0], joint), (barred.roles[1], filler)];
+    facts_with(decision, barred.relation, &about)
+        .into_iter()
+        .filter(|fact| decision.derivation.status(*fact) == Status::Open)
+        .flat_map(|fact| decision.derivation.open_questions(fact))
+        .filter_map(|question| Some(asked(&decision.derivation, question)?.1))
+        .collect()
 }
 
 /// That nobody judged a filler, and on what.

@@ -58,6 +58,10 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
             None => format!("Use {names}."),
         };
         page.indented(2, &text, Ink::Good);
+        if !joint.whatever.is_empty() {
+            let answers = joint.whatever.join(", ");
+            page.indented(2, &format!("That holds whatever the answer on {answers}."), Ink::Plain);
+        }
         let others = joint.verdicts.len() - 1;
         let subject = format!(" That, {},", decisive.criterion);
         let tail = decisive.told(&subject, others).unwrap_or_default();
@@ -144,6 +148,10 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
                         own.map(says).unwrap_or_default(),
                     )
                 }
+                None if !joint.whatever.is_empty() => {
+                    let best = joint.recommended.join(" or ");
+                    (format!("whatever {best}"), format!("under no answer better than {best}"), String::new())
+                }
                 None => ("unbeaten".to_owned(), "nothing stands against it so far".to_owned(), String::new()),
             }
         }
@@ -191,6 +199,9 @@ fn others(page: &mut Page, joint: &JointReport, each: bool) {
     }
 }
 
+/// More fillers than this are only counted where another answer still decides between them.
+const MOST_NAMED: usize = 4;
+
 fn questions(page: &mut Page, joint: &JointReport) {
     if joint.open.is_empty() {
         return;
@@ -199,6 +210,19 @@ fn questions(page: &mut Page, joint: &JointReport) {
     for open in &joint.open {
         let text = format!("{} ({}) Decides on {}.", open.question, open.path, open.decides.join(", "));
         page.paragraph("    ? ", "      ", &text, Ink::Plain);
+        for what_if in &open.answers {
+            let named = |fillers: &[String]| match fillers.len() {
+                0..=MOST_NAMED => fillers.join(" or "),
+                many => format!("one of {many} fillers"),
+            };
+            let then = match (what_if.recommended.as_slice(), what_if.open.as_slice()) {
+                ([], []) => "no filler".to_owned(),
+                ([], open) => format!("{}, as the other answers decide", named(open)),
+                (best, []) => best.join(" or "),
+                (best, open) => format!("{}; {} may come beside it", best.join(" or "), named(open)),
+            };
+            page.paragraph("        ", "          ", &format!("{}: {then}", what_if.answer), Ink::Plain);
+        }
     }
 }
 

@@ -5,7 +5,7 @@ use super::cautions::{about_fillers_in_use, is_said};
 use super::cover::fewest;
 use super::decisive::decisive;
 use super::report::*;
-use super::sentence::{finding_sentence, question_sentence};
+use super::sentence::{finding_sentence, question_sentence, whole_sentence};
 use super::vocabulary::Placed;
 use crate::engine::{Cell, FactId, Ground, Instance, Status, TermId};
 use crate::language::{Finding, Piece, Type, Value};
@@ -157,7 +157,7 @@ impl<'d, 'r> Collection<'d, 'r> {
                 let bindings = derivation.bindings(&instance);
                 standing.finding = Some(finding.id.clone());
                 standing.value = first_number(finding, &bindings);
-                standing.says = Some(finding_sentence(finding, &bindings));
+                standing.says = whole_sentence(finding, &bindings);
             }
             standings.push(standing);
         }
@@ -198,6 +198,7 @@ impl<'d, 'r> Collection<'d, 'r> {
                 question,
                 path,
                 decides: indices.into_iter().map(|index| fillers[index].0.clone()).collect(),
+                answers: Vec::new(),
             })
             .collect();
         open.sort_by(|a, b| b.decides.len().cmp(&a.decides.len()).then_with(|| a.path.cmp(&b.path)));
@@ -317,6 +318,7 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
                 .collect(),
             verdicts,
             open,
+            whatever: Vec::new(),
             decisive: None,
         };
         report.decisive = decisive(&report, &plainly);
@@ -337,4 +339,17 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
         fewest_fillers: fewest,
         joints,
     }
+}
+
+/// Works out again what follows from the verdicts of all joints together: what decides, the fewest fillers, and which cautions
+/// are said.
+pub(super) fn cover(decision: &Decision<'_>, report: &mut Report) {
+    let collection = Collection::of(decision);
+    let fillers: Vec<String> = decision.job.available.iter().map(|name| name.to_string()).collect();
+    let plainly = collection.plainly();
+    for joint in &mut report.joints {
+        joint.decisive = decisive(joint, &plainly);
+    }
+    report.fewest_fillers = fewest(&fillers, &collection.stock(&fillers), &report.joints);
+    report.cautions = collection.cautions(&fillers, &report.joints, &report.fewest_fillers);
 }

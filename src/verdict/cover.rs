@@ -190,6 +190,7 @@ mod tests {
             decisive: None,
             verdicts: fillers.iter().map(verdict).collect(),
             open: Vec::new(),
+            whatever: Vec::new(),
         }
     }
 

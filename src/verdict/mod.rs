@@ -19,10 +19,11 @@ pub use expectations::{Checked, Checks, check_expectations};
 pub use holes::{Hole, holes};
 pub use report::{
     Beaten, Decisive, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured,
-    OpenQuestion, Price, Program, Report, RulebookStamp, Standing, Verdict, rounded,
+    OpenQuestion, Price, Program, Report, RulebookStamp, Standing, Verdict, WhatIf, rounded,
 };
 pub use sentence::{
     asked, asked_sentence, fact_sentence, finding_sentence, question_sentence, row_sentence, shown,
+    whole_sentence,
 };
 pub use vocabulary::{Placed, Vocabulary, VocabularyError};
 
@@ -110,6 +111,11 @@ impl Decision<'_> {
     /// How bad a level is, from 0 for the best.
     pub fn severity(&self, level: &str) -> usize {
         self.vocabulary.severity(self.rulebook, level)
+    }
+
+    /// Works out again, for a report whose verdicts were made firmer, what follows from all of them together.
+    pub fn cover(&self, report: &mut Report) {
+        collect::cover(self, report);
     }
 
     /// The report of the contract.

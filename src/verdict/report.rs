@@ -63,6 +63,9 @@ pub struct JointReport {
     pub verdicts: Vec<FillerVerdict>,
     /// Unanswered questions that some verdict waits on, the one that decides most fillers first.
     pub open: Vec<OpenQuestion>,
+    /// Where answers are missing of which none could change the recommendation, where they would stand.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub whatever: Vec<String>,
 }
 
 /// What decided for the recommended filler.
@@ -95,9 +98,10 @@ impl Decisive {
             some => format!("{some} of {others} others"),
         };
         let how = match (self.beaten, self.barred_alone) {
-            (0, _) => ", which it alone bars".to_owned(),
             (_, 0) => String::new(),
-            (beaten, barred) => format!(" ({beaten} usable, {barred} barred on it alone)"),
+            (0, 1) => ", which is barred on it alone".to_owned(),
+            (0, _) => ", which are barred on it alone".to_owned(),
+            (beaten, barred) => format!(" ({beaten} usable but worse on it, {barred} barred on it alone)"),
         };
         let besides = match self.barred_with_others {
             0 => String::new(),
@@ -244,6 +248,20 @@ pub struct OpenQuestion {
     pub path: String,
     /// Fillers whose verdict waits on it.
     pub decides: Vec<String>,
+    /// What each answer would bring, where that was worked out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub answers: Vec<WhatIf>,
+}
+
+/// What an answer, or a stretch of answers, would bring at a joint.
+#[derive(Clone, Debug, Serialize)]
+pub struct WhatIf {
+    /// The answer.
+    pub answer: String,
+    /// Fillers that are recommended then.
+    pub recommended: Vec<String>,
+    /// Fillers of which it is still open then.
+    pub open: Vec<String>,
 }
 
 /// A smallest set of fillers.

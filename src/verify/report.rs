@@ -13,7 +13,7 @@ use crate::record::{Record, RecordedFact, RecordedGround};
 use crate::verdict::{
     Beaten, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Placed,
     Program, Report, RulebookStamp, Standing, Verdict, Vocabulary, about_fillers_in_use, asked_sentence,
-    decisive, fewest, finding_sentence, is_said,
+    decisive, fewest, is_said, whole_sentence,
 };
 use serde_json::Value as Json;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -98,6 +98,7 @@ impl Collected<'_, '_, '_> {
                 decisive: None,
                 verdicts,
                 open,
+                whatever: Vec::new(),
             };
             report.decisive = decisive(&report, &plainly);
             joints.push(report);
@@ -215,7 +216,7 @@ impl Collected<'_, '_, '_> {
             let level = settled.map_or_else(|| "open".to_owned(), |fact| self.text(fact, level));
             let told = by.and_then(|fact| self.told(fact));
             let (finding, value, says) = match told {
-                Some((finding, value, says)) => (Some(finding.id.clone()), value, Some(says)),
+                Some((finding, value, says)) => (Some(finding.id.clone()), value, says),
                 None => (None, None, None),
             };
             standings.push(Standing { criterion: name.clone(), standing: level, finding, value, says });
@@ -234,7 +235,7 @@ impl Collected<'_, '_, '_> {
     }
 
     /// The first finding that yields a fact: itself, the first number of its sentence, and the sentence.
-    fn told(&mut self, fact: usize) -> Option<(&'_ Finding, Option<Measured>, String)> {
+    fn told(&mut self, fact: usize) -> Option<(&'_ Finding, Option<Measured>, Option<String>)> {
         let number = self.recorded[fact].by.iter().find_map(|ground| match ground {
             RecordedGround::Finding(number) => Some(*number),
             _ => None,
@@ -242,7 +243,7 @@ impl Collected<'_, '_, '_> {
         let applied = self.applied.get(number)?;
         let shape = self.shapes.get(applied.finding)?;
         let cells = sentence_cells(applied, shape, self.terms);
-        let says = finding_sentence(shape.finding, &cells);
+        let says = whole_sentence(shape.finding, &cells);
         Some((shape.finding, first_number(shape.finding, &cells), says))
     }
 
@@ -282,7 +283,7 @@ impl Collected<'_, '_, '_> {
         known.sort_by_key(|fact| self.text(*fact, placed.roles[1]));
         let mut cautions = Vec::new();
         for fact in known {
-            if let Some((_, _, says)) = self.told(fact)
+            if let Some((_, _, Some(says))) = self.told(fact)
                 && !cautions.contains(&says)
             {
                 cautions.push(says);
@@ -312,7 +313,7 @@ impl Collected<'_, '_, '_> {
         }
         let mut open: Vec<OpenQuestion> = decides
             .into_iter()
-            .map(|((question, path), decides)| OpenQuestion { question, path, decides })
+            .map(|((question, path), decides)| OpenQuestion { question, path, decides, answers: Vec::new() })
             .collect();
         open.sort_by(|a, b| b.decides.len().cmp(&a.decides.len()).then_with(|| a.path.cmp(&b.path)));
         open
