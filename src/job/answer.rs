@@ -240,6 +240,9 @@ fn explained(error: &NotationError, node: &Node, dimension: Dimension, path: &st
             ("not a quantity", format!("write a number and its unit, such as \"{}\"", example(dimension)))
         }
         NotationError::EndsSwapped => ("ends swapped", "write the smaller end first".to_owned()),
+        NotationError::NoMeasure(_) => {
+            ("not a figure", format!("write it as it was measured, such as \"{}\"", example(dimension)))
+        }
     };
     Diagnostic::new(node.span, format!("`{path}`: {error}"), label).help(help)
 }
