@@ -7,7 +7,7 @@ use crate::job::{Job, JobErrors};
 use crate::language::{Diagnostic, Rulebook, Span, Value};
 
 /// What a job says that cannot be; `None` where all of it can, or the rulebook has no such relation.
-pub(super) fn impossible(rulebook: &Rulebook, job: &Job, derivation: &Derivation<'_>) -> Option<JobErrors> {
+pub fn impossible(rulebook: &Rulebook, job: &Job, derivation: &Derivation<'_>) -> Option<JobErrors> {
     let relation = rulebook.relation("impossible")?;
     let roles = &rulebook.relations[relation.index()].roles;
     let role = |name: &str| roles.iter().position(|role| role.name == name);

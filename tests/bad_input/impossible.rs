@@ -90,7 +90,10 @@ fn an_answer_outside_its_range_is_refused_with_range_and_reason() {
     refused(&with_line("gap = \"1..40 mm\""), &["`joints.gap` takes 0 to 30 mm"]);
     refused(&with_line("dilution = \"40..120 %\""), &["between 0 % and 100 %"]);
     // The ends themselves are taken.
-    chosen("job.toml", &example(DRYER).replace("\"2.5 mm\"", "\"0.3 mm\"")).with_status(0);
+    for end in ["0.3 mm", "500 mm"] {
+        let job = example(DRYER).replace("\"2.5 mm\"", &format!("\"{end}\""));
+        assert_ne!(chosen("job.toml", &job).status, Some(1), "{end}");
+    }
 }
 
 #[test]
@@ -153,6 +156,19 @@ fn every_way_in_refuses_alike() {
         "service": {"sustained-temperature": "5000 °C"}}"#;
     let ended = chosen("job.json", json).with_status(1);
     assert!(ended.err.contains("takes -270 to 500 °C") && ended.err.contains("joints.gap"), "{ended:?}");
+    let open = example(DRYER).replace("lowest-temperature = \"5 °C\"\n", "");
+    for (answer, says) in [
+        ("service.lowest-temperature = 900 °C", "takes -270 to 100 °C"),
+        ("service.lowest-temperature = -0 °C", "no figure that anything is measured in"),
+        ("service.lowest-temperature = 99 °C", "colder than the lowest temperature"),
+    ] {
+        let folder = folder();
+        let job = write(folder.path(), "job.toml", &open);
+        let ended = run(["ask", job.to_str().expect("a path"), "--answer", answer]).with_status(1);
+        let told = ended.err.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(told.contains(says), "{answer}: {}", ended.err);
+        assert_eq!(std::fs::read_to_string(&job).expect("the job"), open, "nothing is written");
+    }
     for command in ["why", "why-not", "record"] {
         let folder = folder();
         let job = write(folder.path(), "job.toml", example(DRYER).replace("\"95 °C\"", "\"900 °C\""));

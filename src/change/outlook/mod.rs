@@ -177,6 +177,7 @@ struct Start {
 /// Works out where a job stands. Questions with a path in `apart` are put joint by joint; others that all joints share, and
 /// none answers for itself, are put once.
 pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Result<Outlook, ChangeError> {
+    session.possible(job)?;
     let trials = Trials { session, job };
     let text = JobText::of(job)?;
     let starts = for_each(&job.joints, |joint| {
