@@ -48,6 +48,7 @@ pub mod command;
 pub mod computed;
 pub mod engine;
 pub mod explain;
+pub mod files;
 pub mod job;
 pub mod language;
 pub mod metallurgy;
@@ -58,5 +59,6 @@ pub mod record;
 pub mod show;
 pub mod verdict;
 pub mod verify;
+pub mod visible;
 
 pub use built_in::{built_in, built_in_files};

@@ -45,16 +45,16 @@ pub fn usual(general: &General) -> Result<Usual, Failure> {
 /// A rulebook's mistakes, drawn.
 pub fn rulebook_failure(error: &RulebookError, general: &General) -> Failure {
     match error {
-        RulebookError::Unreadable { .. } => Failure(format!("error: {error}\n")),
+        RulebookError::Unreadable { .. } => Failure::told(error),
         RulebookError::Mistakes { sources, diagnostics } => {
-            Failure(format!("{}error: {error}\n", drawn(diagnostics, sources, general)))
+            Failure::drawn(&drawn(diagnostics, sources, general), error)
         }
     }
 }
 
 /// The mistakes of a fact that was asked about, drawn.
 pub fn pattern_failure(error: &PatternError, general: &General) -> Failure {
-    Failure(format!("{}error: {error}\n", drawn(&error.diagnostics, &error.sources, general)))
+    Failure::drawn(&drawn(&error.diagnostics, &error.sources, general), error)
 }
 
 fn drawn(diagnostics: &[Diagnostic], sources: &Sources, general: &General) -> String {
@@ -70,7 +70,7 @@ fn drawn(diagnostics: &[Diagnostic], sources: &Sources, general: &General) -> St
 fn read(path: &Path, most: u64) -> Result<(String, Vec<u8>), Failure> {
     let from_input = path.as_os_str() == "-";
     let name = if from_input { "standard input".to_owned() } else { path.display().to_string() };
-    let unreadable = |error: std::io::Error| Failure(format!("error: {name}: {error}\n"));
+    let unreadable = |error: std::io::Error| Failure::told(format!("{name}: {error}"));
     let mut bytes = Vec::new();
     if from_input {
         std::io::stdin().lock().take(most).read_to_end(&mut bytes).map_err(unreadable)?;
@@ -90,7 +90,7 @@ pub fn record(path: &Path) -> Result<Record, Failure> {
     let text = String::from_utf8(bytes).map_err(|error| {
         let (line, column) =
             line_and_column(&String::from_utf8_lossy(error.as_bytes()), error.utf8_error().valid_up_to());
-        Failure(format!("error: {name}:{line}:{column}: the record is not UTF-8 text\n"))
+        Failure::told(format!("{name}:{line}:{column}: the record is not UTF-8 text"))
     })?;
     Record::read(&text).map_err(|error| {
         let told = error.to_string();
@@ -111,7 +111,7 @@ pub fn job_failure(errors: &JobErrors, what: &str, general: &General) -> Failure
     let count = errors.diagnostics.len();
     let plural = if count == 1 { "" } else { "s" };
     let drawn = drawn(&errors.diagnostics, &errors.sources, general);
-    Failure(format!("{drawn}error: {what} has {count} mistake{plural}\n"))
+    Failure::drawn(&drawn, format!("{what} has {count} mistake{plural}"))
 }
 
 /// The job, decided.

@@ -33,7 +33,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::Everything)?;
     let text = record(&decision)?.text()?;
     match &arguments.output {
-        Some(path) => write_new(path, &text, arguments.overwrite)?,
+        Some(path) => write_new(path, arguments.overwrite, |out| out.write_all(text.as_bytes()))?,
         None => print(&text)?,
     }
     Ok(Ending::Done)
