@@ -31,7 +31,7 @@
 //!     heat-treatment = "none"
 //! "#;
 //! let job = job::read_job("lamp.toml", job.as_bytes(), &rulebook)?;
-//! let decision = verdict::decide(&rulebook, job, Recording::First)?;
+//! let decision = verdict::decide(&rulebook, job, Recording::Everything)?;
 //! let report = decision.report();
 //! assert_eq!(report.joints[0].recommended, ["4043"]);
 //!

@@ -5,10 +5,9 @@ use crate::built_in::{built_in, built_in_files};
 use crate::engine::Recording;
 use crate::job::{Job, JobErrors, read_job};
 use crate::language::{
-    Diagnostic, PatternError, Rulebook, RulebookError, Sources, draw, fingerprint, line_and_column,
-    read_rulebook,
+    Diagnostic, PatternError, Rulebook, RulebookError, SourceFile, Sources, draw, fingerprint, read_rulebook,
 };
-use crate::record::Record;
+use crate::record::{Budget, Record};
 use crate::verdict::{Decision, decide};
 use crate::verify::Usual;
 use std::io::{IsTerminal, Read};
@@ -28,15 +27,23 @@ pub fn rulebook(general: &General) -> Result<Rulebook, Failure> {
 /// The rulebook that a record is compared with: the one that is asked for.
 pub fn usual(general: &General) -> Result<Usual, Failure> {
     Ok(match &general.rules {
-        Some(folder) => Usual {
-            fingerprint: rulebook(general)?.fingerprint,
-            called: format!("the one in {}", folder.display()),
-        },
+        Some(folder) => {
+            let rulebook = rulebook(general)?;
+            Usual {
+                fingerprint: rulebook.fingerprint,
+                called: format!("the one in {}", folder.display()),
+                files: rulebook.sources.files,
+            }
+        }
         None => {
             let files = built_in_files();
             Usual {
                 fingerprint: fingerprint(files.iter().map(|(name, text)| (name.as_str(), *text))),
                 called: "the one that this program brings along".to_owned(),
+                files: files
+                    .into_iter()
+                    .map(|(name, text)| SourceFile { name, text: text.to_owned() })
+                    .collect(),
             }
         }
     })
@@ -66,13 +73,17 @@ fn drawn(diagnostics: &[Diagnostic], sources: &Sources, general: &General) -> St
     draw(diagnostics, sources, colour)
 }
 
+/// A file's name as it is shown; `-` is standard input.
+fn name_of(path: &Path) -> String {
+    if path.as_os_str() == "-" { "standard input".to_owned() } else { path.display().to_string() }
+}
+
 /// A file's name as it is shown, and so many of its bytes at most; `-` is standard input.
 fn read(path: &Path, most: u64) -> Result<(String, Vec<u8>), Failure> {
-    let from_input = path.as_os_str() == "-";
-    let name = if from_input { "standard input".to_owned() } else { path.display().to_string() };
+    let name = name_of(path);
     let unreadable = |error: std::io::Error| Failure::told(format!("{name}: {error}"));
     let mut bytes = Vec::new();
-    if from_input {
+    if path.as_os_str() == "-" {
         std::io::stdin().lock().take(most).read_to_end(&mut bytes).map_err(unreadable)?;
     } else {
         let file = std::fs::File::open(path).map_err(unreadable)?;
@@ -81,22 +92,26 @@ fn read(path: &Path, most: u64) -> Result<(String, Vec<u8>), Failure> {
     Ok((name, bytes))
 }
 
-/// A record that is larger than this is not read to its end.
-const LARGEST_RECORD: u64 = 512 * 1024 * 1024;
-
-/// The record in a file; `-` is standard input.
-pub fn record(path: &Path) -> Result<Record, Failure> {
-    let (name, bytes) = read(path, LARGEST_RECORD)?;
-    let text = String::from_utf8(bytes).map_err(|error| {
-        let (line, column) =
-            line_and_column(&String::from_utf8_lossy(error.as_bytes()), error.utf8_error().valid_up_to());
-        Failure::told(format!("{name}:{line}:{column}: the record is not UTF-8 text"))
-    })?;
-    Record::read(&text).map_err(|error| {
-        let told = error.to_string();
-        let place = format!(" at line {} column {}", error.line(), error.column());
+/// The record in a file; `-` is standard input. It is read as it comes in.
+pub fn record(path: &Path, budget: &Budget) -> Result<Record, Failure> {
+    let name = name_of(path);
+    let read = if path.as_os_str() == "-" {
+        Record::read(std::io::stdin().lock(), budget)
+    } else {
+        let file = std::fs::File::open(path).map_err(|error| Failure::told(format!("{name}: {error}")))?;
+        Record::read(file, budget)
+    };
+    read.map_err(|error| {
+        let (told, place) =
+            (error.to_string(), format!(" at line {} column {}", error.line(), error.column()));
         let told = told.strip_suffix(&place).unwrap_or(&told);
-        Failure::told(format!("{name}:{}:{}: this is no record: {told}", error.line(), error.column()))
+        let place = format!("{name}:{}:{}", error.line(), error.column());
+        Failure::told(match told {
+            _ if error.is_io() => format!("{name}: {told}"),
+            "invalid unicode code point" => format!("{place}: the record is not UTF-8 text"),
+            "recursion limit exceeded" => format!("{place}: brackets nest deeper here than in any record"),
+            told => format!("{place}: this is no record: {told}"),
+        })
     })
 }
 

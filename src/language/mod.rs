@@ -4,6 +4,7 @@ mod check;
 mod cut;
 mod diagnostic;
 mod nodes;
+mod order;
 mod parse;
 mod read;
 mod rulebook;
@@ -11,6 +12,7 @@ mod source;
 mod tree;
 
 pub use diagnostic::{Diagnostic, draw, nearest};
+pub use order::compare_cells;
 pub use read::{
     PatternError, RulebookError, fingerprint, read_pattern, read_rulebook, read_rulebook_texts,
     reread_rulebook,
