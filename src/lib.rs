@@ -31,7 +31,7 @@
 //!     heat-treatment = "none"
 //! "#;
 //! let job = job::read_job("lamp.toml", job.as_bytes(), &rulebook)?;
-//! let decision = verdict::decide(&rulebook, job, Recording::First)?;
+//! let decision = verdict::decide(&rulebook, job, Recording::Everything)?;
 //! let report = decision.report();
 //! assert_eq!(report.joints[0].recommended, ["4043"]);
 //!
@@ -48,6 +48,7 @@ pub mod command;
 pub mod computed;
 pub mod engine;
 pub mod explain;
+pub mod files;
 pub mod job;
 pub mod language;
 pub mod metallurgy;
@@ -58,5 +59,6 @@ pub mod record;
 pub mod show;
 pub mod verdict;
 pub mod verify;
+pub mod visible;
 
 pub use built_in::{built_in, built_in_files};

@@ -11,13 +11,13 @@ const ARROWS: &[(&str, &[&str])] = &[
         "command",
         &[
             "ask", "show", "explain", "change", "mixture", "verify", "record", "verdict", "job", "engine",
-            "language", "quantity", "built_in",
+            "language", "quantity", "built_in", "files", "visible",
         ],
     ),
-    ("ask", &["show", "change", "verdict", "job", "engine", "language"]),
-    ("show", &["explain", "change", "mixture", "verify", "verdict", "job", "quantity"]),
+    ("ask", &["show", "change", "verdict", "job", "engine", "language", "files"]),
+    ("show", &["explain", "change", "mixture", "verify", "verdict", "job", "quantity", "visible"]),
     ("verify", &["record", "verdict", "computed", "job", "engine", "language", "quantity"]),
-    ("record", &["verdict", "computed", "job", "engine", "language", "quantity"]),
+    ("record", &["verdict", "computed", "job", "engine", "language", "quantity", "visible"]),
     ("explain", &["change", "verdict", "engine", "language"]),
     ("change", &["verdict", "computed", "job", "engine", "language", "quantity", "processors"]),
     ("mixture", &["verdict", "computed", "metallurgy", "engine", "language", "quantity"]),
@@ -27,9 +27,11 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("job", &["language", "quantity"]),
     ("engine", &["language", "quantity"]),
     ("built_in", &["language"]),
-    ("language", &["quantity", "processors"]),
+    ("language", &["quantity", "processors", "visible"]),
     ("quantity", &[]),
     ("processors", &[]),
+    ("files", &[]),
+    ("visible", &[]),
 ];
 
 /// What the checker of records may use of the folders whose work it checks: shapes of data, computations, and how a

@@ -2,9 +2,9 @@
 //! there is written over.
 
 use crate::change::{ChangeError, JobText, PlaceError, Session, Setting, Written};
+use crate::files::{self, Present, WriteError};
 use crate::job::Job;
 use crate::language::Value;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// A job file and what was last read from it or written to it.
@@ -32,7 +32,10 @@ pub enum FileError {
     /// Somebody else wrote to the file.
     #[error("{0} was changed by someone else since it was read; the answer was not written: start again")]
     Changed(String),
-    /// The file cannot be read or written.
+    /// The file cannot be written.
+    #[error(transparent)]
+    Unwritten(#[from] WriteError),
+    /// The file cannot be read.
     #[error("{file}: {error}")]
     Failed {
         /// The file.
@@ -89,22 +92,14 @@ impl JobFile {
         Ok(setting)
     }
 
-    /// Puts a text in the file's place at once and whole: into a new file beside it, which then takes its name.
+    /// Puts a text in the file's place, unless somebody else wrote there meanwhile.
     fn write(&mut self, text: &str) -> Result<(), FileError> {
         let failed = |error| failed(&self.path, error);
-        // A link stays a link.
-        let real = std::fs::canonicalize(&self.path).map_err(failed)?;
-        if std::fs::read(&real).map_err(failed)? != self.bytes {
+        if std::fs::read(&self.path).map_err(failed)? != self.bytes {
             return Err(FileError::Changed(self.path.display().to_string()));
         }
         let bytes = self.in_the_file_s_manner(text).into_bytes();
-        let folder = real.parent().unwrap_or(Path::new("."));
-        let mut beside = tempfile::Builder::new().prefix(".whyrod-").tempfile_in(folder).map_err(failed)?;
-        beside.write_all(&bytes).map_err(failed)?;
-        let permissions = std::fs::metadata(&real).map_err(failed)?.permissions();
-        beside.as_file().set_permissions(permissions).map_err(failed)?;
-        beside.as_file().sync_all().map_err(failed)?;
-        beside.persist(&real).map_err(|error| failed(error.error))?;
+        files::write(&self.path, Present::Replaced, |out| out.write_all(&bytes))?;
         self.bytes = bytes;
         Ok(())
     }

@@ -5,10 +5,9 @@ use crate::built_in::{built_in, built_in_files};
 use crate::engine::Recording;
 use crate::job::{Job, JobErrors, read_job};
 use crate::language::{
-    Diagnostic, PatternError, Rulebook, RulebookError, Sources, draw, fingerprint, line_and_column,
-    read_rulebook,
+    Diagnostic, PatternError, Rulebook, RulebookError, SourceFile, Sources, draw, fingerprint, read_rulebook,
 };
-use crate::record::Record;
+use crate::record::{Budget, Record};
 use crate::verdict::{Decision, DecisionError, decide};
 use crate::verify::Usual;
 use std::io::{IsTerminal, Read};
@@ -33,15 +32,23 @@ pub fn rulebook_in(folder: Option<&Path>, general: &General) -> Result<Rulebook,
 /// The rulebook that a record is compared with: the one that is asked for.
 pub fn usual(general: &General) -> Result<Usual, Failure> {
     Ok(match &general.rules {
-        Some(folder) => Usual {
-            fingerprint: rulebook(general)?.fingerprint,
-            called: format!("the one in {}", folder.display()),
-        },
+        Some(folder) => {
+            let rulebook = rulebook(general)?;
+            Usual {
+                fingerprint: rulebook.fingerprint,
+                called: format!("the one in {}", folder.display()),
+                files: rulebook.sources.files,
+            }
+        }
         None => {
             let files = built_in_files();
             Usual {
                 fingerprint: fingerprint(files.iter().map(|(name, text)| (name.as_str(), *text))),
                 called: "the one that this program brings along".to_owned(),
+                files: files
+                    .into_iter()
+                    .map(|(name, text)| SourceFile { name, text: text.to_owned() })
+                    .collect(),
             }
         }
     })
@@ -50,16 +57,16 @@ pub fn usual(general: &General) -> Result<Usual, Failure> {
 /// A rulebook's mistakes, drawn.
 pub fn rulebook_failure(error: &RulebookError, general: &General) -> Failure {
     match error {
-        RulebookError::Unreadable { .. } => Failure(format!("error: {error}\n")),
+        RulebookError::Unreadable { .. } => Failure::told(error),
         RulebookError::Mistakes { sources, diagnostics } => {
-            Failure(format!("{}error: {error}\n", drawn(diagnostics, sources, general)))
+            Failure::drawn(&drawn(diagnostics, sources, general), error)
         }
     }
 }
 
 /// The mistakes of a fact that was asked about, drawn.
 pub fn pattern_failure(error: &PatternError, general: &General) -> Failure {
-    Failure(format!("{}error: {error}\n", drawn(&error.diagnostics, &error.sources, general)))
+    Failure::drawn(&drawn(&error.diagnostics, &error.sources, general), error)
 }
 
 fn drawn(diagnostics: &[Diagnostic], sources: &Sources, general: &General) -> String {
@@ -71,13 +78,17 @@ fn drawn(diagnostics: &[Diagnostic], sources: &Sources, general: &General) -> St
     draw(diagnostics, sources, colour)
 }
 
+/// A file's name as it is shown; `-` is standard input.
+fn name_of(path: &Path) -> String {
+    if path.as_os_str() == "-" { "standard input".to_owned() } else { path.display().to_string() }
+}
+
 /// A file's name as it is shown, and so many of its bytes at most; `-` is standard input.
 fn read(path: &Path, most: u64) -> Result<(String, Vec<u8>), Failure> {
-    let from_input = path.as_os_str() == "-";
-    let name = if from_input { "standard input".to_owned() } else { path.display().to_string() };
-    let unreadable = |error: std::io::Error| Failure(format!("error: {name}: {error}\n"));
+    let name = name_of(path);
+    let unreadable = |error: std::io::Error| Failure::told(format!("{name}: {error}"));
     let mut bytes = Vec::new();
-    if from_input {
+    if path.as_os_str() == "-" {
         std::io::stdin().lock().take(most).read_to_end(&mut bytes).map_err(unreadable)?;
     } else {
         let file = std::fs::File::open(path).map_err(unreadable)?;
@@ -86,22 +97,26 @@ fn read(path: &Path, most: u64) -> Result<(String, Vec<u8>), Failure> {
     Ok((name, bytes))
 }
 
-/// A record that is larger than this is not read to its end.
-const LARGEST_RECORD: u64 = 512 * 1024 * 1024;
-
-/// The record in a file; `-` is standard input.
-pub fn record(path: &Path) -> Result<Record, Failure> {
-    let (name, bytes) = read(path, LARGEST_RECORD)?;
-    let text = String::from_utf8(bytes).map_err(|error| {
-        let (line, column) =
-            line_and_column(&String::from_utf8_lossy(error.as_bytes()), error.utf8_error().valid_up_to());
-        Failure(format!("error: {name}:{line}:{column}: the record is not UTF-8 text\n"))
-    })?;
-    Record::read(&text).map_err(|error| {
-        let told = error.to_string();
-        let place = format!(" at line {} column {}", error.line(), error.column());
+/// The record in a file; `-` is standard input. It is read as it comes in.
+pub fn record(path: &Path, budget: &Budget) -> Result<Record, Failure> {
+    let name = name_of(path);
+    let read = if path.as_os_str() == "-" {
+        Record::read(std::io::stdin().lock(), budget)
+    } else {
+        let file = std::fs::File::open(path).map_err(|error| Failure::told(format!("{name}: {error}")))?;
+        Record::read(file, budget)
+    };
+    read.map_err(|error| {
+        let (told, place) =
+            (error.to_string(), format!(" at line {} column {}", error.line(), error.column()));
         let told = told.strip_suffix(&place).unwrap_or(&told);
-        Failure::told(format!("{name}:{}:{}: this is no record: {told}", error.line(), error.column()))
+        let place = format!("{name}:{}:{}", error.line(), error.column());
+        Failure::told(match told {
+            _ if error.is_io() => format!("{name}: {told}"),
+            "invalid unicode code point" => format!("{place}: the record is not UTF-8 text"),
+            "recursion limit exceeded" => format!("{place}: brackets nest deeper here than in any record"),
+            told => format!("{place}: this is no record: {told}"),
+        })
     })
 }
 
@@ -116,7 +131,7 @@ pub fn job_failure(errors: &JobErrors, what: &str, general: &General) -> Failure
     let count = errors.diagnostics.len();
     let plural = if count == 1 { "" } else { "s" };
     let drawn = drawn(&errors.diagnostics, &errors.sources, general);
-    Failure(format!("{drawn}error: {what} has {count} mistake{plural}\n"))
+    Failure::drawn(&drawn, format!("{what} has {count} mistake{plural}"))
 }
 
 /// The job, decided.

@@ -13,7 +13,12 @@ mod verify;
 mod why;
 mod why_not;
 
+use crate::files::{self, Present, WriteError};
+use crate::record::Budget;
+use crate::visible::{self, visible};
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::ffi::OsString;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
@@ -28,13 +33,17 @@ pub enum Ending {
 
 /// An error in what the user gave, as it is printed.
 #[derive(Debug)]
-pub struct Failure(pub String);
+pub struct Failure(String);
 
 impl Failure {
-    /// An error in words. It may quote a file that is no text, and a terminal must not obey what stands there.
+    /// An error in words, on one line. It may quote names and files, and a terminal must not obey what stands there.
     fn told(error: impl std::fmt::Display) -> Self {
-        let harmful = |c: char| c.is_control() && c != '\n';
-        Failure(format!("error: {}\n", error.to_string().replace(harmful, "?")))
+        Failure::drawn("", error)
+    }
+
+    /// The same below mistakes that are drawn, each at its place.
+    fn drawn(drawn: &str, error: impl std::fmt::Display) -> Self {
+        Failure(format!("{drawn}error: {}\n", visible(&error.to_string())))
     }
 }
 
@@ -91,6 +100,28 @@ pub struct General {
     pub colour: Colour,
 }
 
+/// How much a record may take.
+#[derive(Args, Clone, Copy, Debug)]
+struct BudgetArguments {
+    /// The largest record in bytes
+    #[arg(long, value_name = "N")]
+    most_bytes: Option<u64>,
+    /// The most facts in a record
+    #[arg(long, value_name = "N")]
+    most_facts: Option<usize>,
+}
+
+impl BudgetArguments {
+    fn budget(self) -> Budget {
+        let usual = Budget::default();
+        Budget {
+            bytes: self.most_bytes.unwrap_or(usual.bytes),
+            facts: self.most_facts.unwrap_or(usual.facts),
+            ..usual
+        }
+    }
+}
+
 /// When to use colour.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, ValueEnum)]
 pub enum Colour {
@@ -128,7 +159,10 @@ enum Command {
 
 /// Runs the program on this process's arguments.
 pub fn run() -> ExitCode {
-    let line = Line::parse();
+    let line = match Line::try_parse() {
+        Ok(line) => line,
+        Err(error) => wrong_usage(error).exit(),
+    };
     match line.general.colour {
         Colour::Auto => {}
         Colour::Always => colored::control::set_override(true),
@@ -151,19 +185,33 @@ pub fn run() -> ExitCode {
         Ok(Ending::Done) => ExitCode::SUCCESS,
         Ok(Ending::None) => ExitCode::from(3),
         Err(Failure(message)) => {
-            use std::io::Write;
             // Where messages cannot be written, the status still says it.
-            let _ = std::io::stderr().lock().write_all(message.as_bytes());
+            let _ = std::io::stderr().lock().write_all(visible::page(&message).as_bytes());
             ExitCode::from(1)
         }
     }
 }
 
+/// The error about arguments that are not understood. It quotes them, so that they are read again as they would be shown.
+fn wrong_usage(error: clap::Error) -> clap::Error {
+    let given: Vec<OsString> = std::env::args_os().collect();
+    let shown: Vec<String> = given.iter().map(|text| visible(&text.to_string_lossy()).into_owned()).collect();
+    if shown.iter().zip(&given).all(|(shown, given)| given == shown.as_str()) {
+        return error;
+    }
+    let without = || clap::Error::raw(error.kind(), "the arguments are not understood\n");
+    Line::try_parse_from(shown).err().unwrap_or_else(without)
+}
+
+/// Writes a page to standard output. This and the messages of [`run`] are the only ways to the terminal.
+fn print(page: &str) -> Result<(), Failure> {
+    to_output(|out| out.write_all(visible::page(page).as_bytes()))
+}
+
 /// Writes to standard output; a reader that went away, as `head` does, is no error.
-fn print(text: &str) -> Result<(), Failure> {
-    use std::io::Write;
-    let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+fn to_output(fill: impl FnOnce(&mut dyn Write) -> std::io::Result<()>) -> Result<(), Failure> {
+    let mut out = std::io::BufWriter::new(std::io::stdout().lock());
+    match fill(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => Err(error.into()),
         _ => Ok(()),
     }
@@ -172,28 +220,22 @@ fn print(text: &str) -> Result<(), Failure> {
 fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
     let mut text = serde_json::to_string_pretty(value)?;
     text.push('\n');
-    print(&text)
+    to_output(|out| out.write_all(visible::json(&text).as_bytes()))
 }
 
 /// Writes a file, over one that is there only where that is asked for.
-fn write_new(path: &Path, text: &str, overwrite: bool) -> Result<(), Failure> {
-    use std::io::Write;
-    let mut options = std::fs::OpenOptions::new();
-    options.write(true);
-    if overwrite {
-        options.create(true).truncate(true)
-    } else {
-        options.create_new(true)
-    };
-    let failed = |error: std::io::Error| {
-        let hint = if error.kind() == std::io::ErrorKind::AlreadyExists {
-            format!("; {}--overwrite replaces it", another_name(path))
-        } else {
-            String::new()
-        };
-        Failure(format!("error: {}: {error}{hint}\n", path.display()))
-    };
-    options.open(path).and_then(|mut file| file.write_all(text.as_bytes())).map_err(failed)
+fn write_new(
+    path: &Path,
+    overwrite: bool,
+    fill: impl FnOnce(&mut dyn Write) -> std::io::Result<()>,
+) -> Result<(), Failure> {
+    let present = if overwrite { Present::Replaced } else { Present::Stays };
+    files::write(path, present, fill).map_err(|error| match error {
+        WriteError::Present { .. } => {
+            Failure::told(format!("{error}; {}--overwrite replaces it", another_name(path)))
+        }
+        other => Failure::told(other),
+    })
 }
 
 /// Advice on a name that is free; nothing where none is found.

@@ -98,7 +98,8 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let answer = mixture(&rulebook, &question)?;
     if let Some(path) = &arguments.plot {
         let sweep = filler.map(|filler| sweep(&rulebook, &bases, &[filler], STEPS, data)).transpose()?;
-        write_new(path, &pool_plot(&answer, sweep.as_ref()), arguments.overwrite)?;
+        let plot = pool_plot(&answer, sweep.as_ref());
+        write_new(path, arguments.overwrite, |out| out.write_all(plot.as_bytes()))?;
     }
     if general.json {
         print_json(&answer)?
@@ -127,12 +128,12 @@ type Named = fn(&str, &Rulebook) -> Option<Arc<str>>;
 fn named(what: &str, written: &str, rulebook: &Rulebook, find: Named) -> Result<String, Failure> {
     find(written, rulebook)
         .map(|name| name.to_string())
-        .ok_or_else(|| Failure(format!("error: \"{written}\" is not one {what} that this rulebook knows\n")))
+        .ok_or_else(|| Failure::told(format!("\"{written}\" is not one {what} that this rulebook knows")))
 }
 
 fn bases(arguments: &Arguments, rulebook: &Rulebook) -> Result<Vec<String>, Failure> {
     if arguments.base.len() > 2 {
-        return Err(Failure("error: a joint has two sides: give --base once or twice\n".to_owned()));
+        return Err(Failure::told("a joint has two sides: give --base once or twice"));
     }
     let mut bases = Vec::new();
     for written in &arguments.base {
@@ -148,13 +149,13 @@ fn dilution(arguments: &Arguments) -> Result<Interval, Failure> {
     let whole = Interval::single(Quantity::number(1.0));
     let Some(text) = &arguments.dilution else { return Ok(whole) };
     let range = parse_interval(text, Some(Dimension::RATIO))
-        .map_err(|error| Failure(format!("error: --dilution {text}: {error}\n")))?;
+        .map_err(|error| Failure::told(format!("--dilution {text}: {error}")))?;
     let inside = |end: Option<Quantity>| end.is_some_and(|end| (0.0..=1.0).contains(&end.base));
     if inside(range.lowest) && inside(range.highest) {
         Ok(range)
     } else {
-        Err(Failure(format!(
-            "error: --dilution {text}: a share lies between 0 and 100 %, with both ends given\n"
+        Err(Failure::told(format!(
+            "--dilution {text}: a share lies between 0 and 100 %, with both ends given"
         )))
     }
 }

@@ -1,6 +1,6 @@
 //! `whyrod record JOB`.
 
-use super::{Ending, Failure, General, inputs, print, write_new};
+use super::{BudgetArguments, Ending, Failure, General, inputs, to_output, write_new};
 use crate::engine::Recording;
 use crate::record::record;
 use crate::verdict::read_ahead;
@@ -25,16 +25,22 @@ pub struct Arguments {
     /// Write over a file that is there
     #[arg(long, requires = "output")]
     overwrite: bool,
+    #[command(flatten)]
+    budget: BudgetArguments,
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     read_ahead();
     let rulebook = inputs::rulebook(general)?;
     let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::Everything)?;
-    let text = record(&decision)?.text()?;
+    let (record, budget) = (record(&decision)?, arguments.budget.budget());
     match &arguments.output {
-        Some(path) => write_new(path, &text, arguments.overwrite)?,
-        None => print(&text)?,
+        Some(path) => write_new(path, arguments.overwrite, |out| record.write(out, &budget))?,
+        None => {
+            // What is too large for a reader is refused before any of it is out.
+            record.write(std::io::sink(), &budget)?;
+            to_output(|out| record.write(out, &budget))?;
+        }
     }
     Ok(Ending::Done)
 }

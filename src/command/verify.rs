@@ -1,6 +1,6 @@
 //! `whyrod verify RECORD`.
 
-use super::{Ending, Failure, General, inputs, print, print_json};
+use super::{BudgetArguments, Ending, Failure, General, inputs, print, print_json};
 use crate::show::{checked, width};
 use crate::verdict::read_ahead;
 use crate::verify::verify;
@@ -13,16 +13,27 @@ use std::path::PathBuf;
 Examples:
   whyrod verify cyclone-record.json
   whyrod verify cyclone-record.json --all
+  whyrod verify cyclone-record.json --strict
   whyrod record cyclone.toml | whyrod verify - --json
 
-The record's own rulebook is the one that counts. The exit status is 3 where
-something does not hold.")]
+The record's own rulebook is the one that counts; where it is not the one of
+this program, what differs is named, and how many verdicts rest on it. The exit
+status is 3 where something does not hold.")]
 pub struct Arguments {
     /// The record that `whyrod record` wrote; - reads standard input
     record: PathBuf,
     /// Name everything that does not hold, not only the first of it
     #[arg(long)]
     all: bool,
+    /// End with status 3 also where the record's rules are not those of this
+    /// program, or of --rules
+    #[arg(long)]
+    strict: bool,
+    /// Facts that may be looked at for each that is recorded
+    #[arg(long, value_name = "N")]
+    most_steps: Option<u64>,
+    #[command(flatten)]
+    budget: BudgetArguments,
 }
 
 /// How many problems are named where not all are asked for.
@@ -30,8 +41,10 @@ const FIRST: usize = 12;
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     read_ahead();
-    let record = inputs::record(&arguments.record)?;
-    let outcome = verify(&record, &inputs::usual(general)?);
+    let mut budget = arguments.budget.budget();
+    budget.steps = arguments.most_steps.unwrap_or(budget.steps);
+    let record = inputs::record(&arguments.record, &budget)?;
+    let outcome = verify(&record, &inputs::usual(general)?, &budget)?;
     if general.json {
         print_json(&outcome)?;
     } else {
@@ -39,5 +52,6 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         let most = if arguments.all { usize::MAX } else { FIRST };
         print(&checked(&outcome, &about, width(), most))?;
     }
-    Ok(if outcome.holds { Ending::Done } else { Ending::None })
+    let strange = arguments.strict && !outcome.rules.are_usual();
+    Ok(if outcome.holds && !strange { Ending::Done } else { Ending::None })
 }

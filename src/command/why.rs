@@ -119,7 +119,7 @@ pub(super) fn about_fact(asked: &Asked, fact: &str, general: &General) -> Result
     let rulebook = inputs::rulebook(general)?;
     let pattern =
         read_pattern(&rulebook, "--fact", fact).map_err(|error| inputs::pattern_failure(&error, general))?;
-    let decision = inputs::decision(&asked.job, &rulebook, general, asked.recording())?;
+    let decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
     tell(asked, &inquire(&decision, &pattern, asked.extent()), general)
 }
 
@@ -181,10 +181,6 @@ impl Asked {
         }
     }
 
-    fn recording(&self) -> Recording {
-        if self.all { Recording::Everything } else { Recording::First }
-    }
-
     fn extent(&self) -> Extent {
         if self.all { Extent::Every } else { Extent::First }
     }
@@ -219,7 +215,7 @@ pub(super) fn ask(
     against: bool,
 ) -> Result<Vec<Answer>, Failure> {
     let rulebook = inputs::rulebook(general)?;
-    let decision = inputs::decision(&asked.job, &rulebook, general, asked.recording())?;
+    let decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
     let filler = asked.filler(&rulebook);
     let report = decision.report();
     let joints = asked.joints(&decision);

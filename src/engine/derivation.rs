@@ -7,7 +7,8 @@ use super::records::{Record, Recording};
 use super::rows::Rows;
 use super::run::Finished;
 use super::terms::{Cell, TermId, Terms};
-use crate::language::{FindingId, Origin, Pattern, RelationId, Rulebook, Term, Value};
+use crate::language::{FindingId, Origin, Pattern, RelationId, Rulebook, Term, Value, compare_cells};
+use std::cmp::Ordering;
 
 /// A fact: its relation and its number there. Known facts of a relation are numbered before open ones.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -141,11 +142,51 @@ impl<'r> Derivation<'r> {
         (0..rows.count()).filter(agrees).map(fact).collect()
     }
 
-    /// Where a fact comes from, in the order in which it was found; empty where nothing was recorded.
+    /// Where a fact comes from: the caller, tables, the lack of an answer, findings in the order of the rulebook and of the
+    /// cells of their facts, computations. What a report states first hangs on nothing but facts and rules in this way, and
+    /// not on the order in which they were met. Where the first ground alone was recorded, it is the one met first. Empty
+    /// where nothing was recorded.
     pub fn grounds(&self, fact: FactId) -> Vec<Ground> {
         let rows = &self.finished.rows[fact.relation.index()];
         let Some(latest) = rows.latest.get(fact.row as usize) else { return Vec::new() };
-        self.finished.records.of(*latest).into_iter().map(|record| self.ground(fact, record)).collect()
+        let records = self.finished.records.of(*latest).into_iter();
+        let mut grounds: Vec<Ground> = records.map(|record| self.ground(fact, record)).collect();
+        grounds.sort_by(|one, other| self.compare_grounds(one, other));
+        grounds
+    }
+
+    /// Which of two facts of a relation comes first, by their cells.
+    pub fn compare_facts(&self, one: FactId, other: FactId) -> Ordering {
+        let roles = self.rulebook().relations[one.relation.index()].roles.len();
+        let cells = (0..roles).map(|role| compare_cells(self.cell(one, role), self.cell(other, role)));
+        one.relation.index().cmp(&other.relation.index()).then(first_difference(cells))
+    }
+
+    fn compare_grounds(&self, one: &Ground, other: &Ground) -> Ordering {
+        let rank = |ground: &Ground| match ground {
+            Ground::Given(_) => 0,
+            Ground::Table(_) => 1,
+            Ground::Unanswered => 2,
+            Ground::Finding(_) => 3,
+            Ground::Computed { .. } => 4,
+        };
+        let premises = |one: &[FactId], other: &[FactId]| {
+            let pairs = one.iter().zip(other);
+            first_difference(pairs.map(|(one, other)| self.compare_facts(*one, *other)))
+                .then(one.len().cmp(&other.len()))
+        };
+        match (one, other) {
+            (Ground::Given(one), Ground::Given(other)) | (Ground::Table(one), Ground::Table(other)) => {
+                one.cmp(other)
+            }
+            (Ground::Finding(one), Ground::Finding(other)) => {
+                one.finding.cmp(&other.finding).then_with(|| premises(&one.premises, &other.premises))
+            }
+            (Ground::Computed { premises: one }, Ground::Computed { premises: other }) => {
+                premises(one, other)
+            }
+            (one, other) => rank(one).cmp(&rank(other)),
+        }
     }
 
     fn ground(&self, fact: FactId, record: Record<'_>) -> Ground {
@@ -218,6 +259,10 @@ impl<'r> Derivation<'r> {
             term_bytes: self.finished.pool.bytes(),
         }
     }
+}
+
+fn first_difference(mut orders: impl Iterator<Item = Ordering>) -> Ordering {
+    orders.find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
 }
 
 /// Sizes of a derivation.

@@ -2,6 +2,7 @@
 //! here, because an error message is the language's main product; colour is decided by the caller.
 
 use super::source::{Sources, Span, line_and_column};
+use crate::visible::{is_harmful, visible};
 use ariadne::{Color, Config, IndexType, Label, Report, ReportKind};
 use std::borrow::Cow;
 
@@ -57,11 +58,10 @@ const LONGEST_LINE: usize = 400;
 /// After this many messages the rest is only counted.
 const MOST_DRAWN: usize = 200;
 
-/// The text with question marks in the place of control characters, which a terminal might obey; as many bytes as before,
-/// and no line ends but those that are counted.
+/// The text of a file with question marks in the place of what a terminal might obey or hide; as many bytes as before, so
+/// that places stay where they are, and no line ends but those that are counted.
 fn harmless(text: &str) -> Cow<'_, str> {
-    let harmful =
-        |c: char| c.is_control() && !matches!(c, '\n' | '\t') || matches!(c, '\u{2028}' | '\u{2029}');
+    let harmful = |c: char| is_harmful(c) && !matches!(c, '\n' | '\t');
     if !text.contains(harmful) {
         return Cow::Borrowed(text);
     }
@@ -81,8 +81,9 @@ fn harmless(text: &str) -> Cow<'_, str> {
 /// The messages as text, each with its place underlined.
 pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> String {
     let mut out = Vec::new();
-    let mut cache =
-        ariadne::sources(sources.files.iter().map(|file| (file.name.clone(), harmless(&file.text))));
+    let mut cache = ariadne::sources(
+        sources.files.iter().map(|file| (visible(&file.name).into_owned(), harmless(&file.text))),
+    );
     for diagnostic in diagnostics.iter().take(MOST_DRAWN) {
         let places =
             || std::iter::once(diagnostic.span).chain(diagnostic.others.iter().map(|(span, _)| *span));
@@ -99,7 +100,7 @@ pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> Stri
                 text[..at.unwrap_or(0)].chars().count()
             };
             let start = characters(span.start);
-            (sources.file(span).name.clone(), start..characters(span.end).max(start))
+            (visible(&sources.file(span).name).into_owned(), start..characters(span.end).max(start))
         };
         let labels = std::iter::once((diagnostic.span, &diagnostic.label, Color::Red))
             .chain(diagnostic.others.iter().map(|(span, label)| (*span, label, Color::Cyan)));
@@ -109,13 +110,13 @@ pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> Stri
         let config = Config::default().with_color(colour).with_index_type(IndexType::Char);
         let mut report = Report::build(ReportKind::Error, place(diagnostic.span))
             .with_config(config)
-            .with_message(harmless(&diagnostic.message));
+            .with_message(visible(&diagnostic.message));
         for (order, (span, label, colour)) in labels.into_iter().enumerate() {
-            let label = Label::new(place(span)).with_message(harmless(label)).with_color(colour);
+            let label = Label::new(place(span)).with_message(visible(label)).with_color(colour);
             report = report.with_label(label.with_order(order as i32));
         }
         if let Some(help) = &diagnostic.help {
-            report = report.with_help(harmless(help));
+            report = report.with_help(visible(help));
         }
         // Writing to memory does not fail; if it did, the plain words remain.
         if report.finish().write(&mut cache, &mut out).is_err() {
@@ -147,15 +148,15 @@ fn in_words(diagnostic: &Diagnostic, sources: &Sources) -> String {
         start -= 1;
     }
     let around: String =
-        file.text[start..].chars().take(60).map(|c| if c.is_control() { ' ' } else { c }).collect();
+        file.text[start..].chars().take(60).map(|c| if is_harmful(c) { ' ' } else { c }).collect();
     let mut text = format!(
         "Error: {}\n   at {}:{line}:{column}: {}\n   near: …{around}…\n",
-        harmless(&diagnostic.message),
-        file.name,
-        harmless(&diagnostic.label)
+        visible(&diagnostic.message),
+        visible(&file.name),
+        visible(&diagnostic.label)
     );
     if let Some(help) = &diagnostic.help {
-        text.push_str(&format!("   Help: {}\n", harmless(help)));
+        text.push_str(&format!("   Help: {}\n", visible(help)));
     }
     text
 }

@@ -1,6 +1,7 @@
 //! The rule language: text to tree to checked rulebook, with messages that point. No metal, no evaluation.
 
 mod check;
+mod compare;
 mod cut;
 mod diagnostic;
 mod nodes;
@@ -11,6 +12,7 @@ mod rulebook;
 mod source;
 mod tree;
 
+pub use compare::compare_cells;
 pub use diagnostic::{Diagnostic, draw, nearest};
 pub use order::{
     Disorder, How, Layer, RelationGraph, Rests, TurnFault, TurnFinding, Turns, layers, operands_of,

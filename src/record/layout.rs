@@ -1,6 +1,7 @@
 //! How a record is laid out: JSON with one fact or applied finding a line, so that a reader, a search and a comparison of
 //! two records find their way. What it holds is decided elsewhere.
 
+use crate::visible;
 use serde::Serialize;
 use serde_json::ser::Formatter;
 use std::io::{Result, Write};
@@ -50,6 +51,10 @@ impl Lines {
 }
 
 impl Formatter for Lines {
+    fn write_string_fragment<W: ?Sized + Write>(&mut self, out: &mut W, fragment: &str) -> Result<()> {
+        out.write_all(visible::json(fragment).as_bytes())
+    }
+
     fn begin_array<W: ?Sized + Write>(&mut self, out: &mut W) -> Result<()> {
         self.open(out, b"[")
     }
@@ -85,13 +90,11 @@ impl Formatter for Lines {
     }
 }
 
-/// The text, with a line break at its end.
-pub(super) fn written(value: &impl Serialize) -> std::result::Result<String, serde_json::Error> {
-    let mut bytes = Vec::new();
-    value.serialize(&mut serde_json::Serializer::with_formatter(&mut bytes, Lines::default()))?;
-    bytes.push(b'\n');
-    // JSON is UTF-8.
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+/// Writes a value, with a line break at its end.
+pub(super) fn write(value: &impl Serialize, mut out: impl Write) -> Result<()> {
+    value.serialize(&mut serde_json::Serializer::with_formatter(&mut out, Lines::default()))?;
+    out.write_all(b"\n")?;
+    out.flush()
 }
 
 #[cfg(test)]
@@ -102,7 +105,9 @@ mod tests {
     #[test]
     fn outer_brackets_are_broken_and_inner_ones_are_not() {
         let value = json!({"a": [{"b": [[1, [2, 3]], []]}], "c": {}, "d": []});
-        let text = written(&value).expect("JSON");
+        let mut bytes = Vec::new();
+        write(&value, &mut bytes).expect("JSON");
+        let text = String::from_utf8(bytes).expect("a text");
         assert_eq!(
             text,
             "{\n \"a\":[\n  {\n   \"b\":[\n    [1,[2,3]],\n    []\n   ]\n  }\n ],\n \"c\":{},\n \"d\":[]\n}\n"

@@ -1,20 +1,21 @@
 //! The shape of a record. Relations, roles and findings go by their names in the recorded rulebook; facts and applied
 //! findings are numbered through, so that each is told once. What it is filled with is in `write.rs`.
 
+use super::texts::Texts;
 use crate::engine::Cell;
 use crate::language::{Type, Value};
 use crate::quantity::{Dimension, Interval, Quantity, Unit};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
 
 /// The form of record that this program writes and reads.
-pub const FORM: u32 = 1;
+pub const FORM: u32 = 2;
 
 /// A decided job with everything that the decision rests on.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Record {
-    /// The form of the record; [`FORM`].
+    /// The form of the record; [`FORM`]. It comes first, so that another form is told before anything else is read.
+    #[serde(deserialize_with = "super::notation::form")]
     pub record: u32,
     /// The program that decided.
     pub program: RecordedProgram,
@@ -24,6 +25,8 @@ pub struct Record {
     pub rulebook: RecordedRulebook,
     /// Files that computations read.
     pub data: Vec<RecordedText>,
+    /// Names, words and sentences of facts and computations, each once; what follows refers to them by number.
+    pub texts: Vec<String>,
     /// The methods of computations, each once.
     pub methods: Vec<String>,
     /// Every fact, relation by relation in the order of the rulebook. A relation without facts is left out.
@@ -31,6 +34,7 @@ pub struct Record {
     /// Every finding that applied, in the order of the rulebook.
     pub findings: Vec<RecordedFinding>,
     /// The verdicts, as `choose --json` writes them.
+    #[serde(deserialize_with = "super::unique::value")]
     pub report: serde_json::Value,
 }
 
@@ -97,7 +101,8 @@ pub struct RecordedRelation {
 pub struct RecordedFact {
     /// A cell for every role.
     pub cells: Vec<RecordedCell>,
-    /// All that yields it, in the order in which it was found.
+    /// All that yields it, in the order that decides which reason is stated: the job, tables, the lack of an answer,
+    /// findings in the order of the rulebook and of the cells of their facts, computations.
     pub by: Vec<RecordedGround>,
 }
 
@@ -125,8 +130,8 @@ pub struct RecordedComputation {
     pub from: Vec<usize>,
     /// Its method, by its place among the methods.
     pub method: usize,
-    /// Its steps, values put in.
-    pub steps: Vec<String>,
+    /// Its steps, values put in, by number among the texts.
+    pub steps: Vec<usize>,
 }
 
 /// A finding and all that it was applied to.
@@ -152,8 +157,8 @@ pub struct Application {
     pub met: Vec<RecordedMet>,
 }
 
-/// What a premise met.
-#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+/// What a premise met. How it is read is in `notation.rs`.
+#[derive(Clone, PartialEq, Debug, Serialize)]
 #[serde(untagged)]
 pub enum RecordedMet {
     /// A `given`: the fact.
@@ -182,10 +187,10 @@ pub enum RecordedTruth {
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RecordedAbsence {
-    /// The relation in which it was looked for.
-    pub no: String,
-    /// What was looked for, by role; a role that is left out may hold anything.
-    pub with: BTreeMap<String, RecordedCell>,
+    /// The relation in which it was looked for, by number among the texts.
+    pub no: usize,
+    /// What was looked for, by the place of the role, ascending; a role that is left out may hold anything.
+    pub with: Vec<(usize, RecordedCell)>,
     /// Open facts that could still come to match, ascending.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub open: Vec<usize>,
@@ -209,14 +214,15 @@ pub struct RecordedValue {
     pub value: RecordedCell,
 }
 
-/// A cell: `null` where it is not known, a name or word as a text, a number, or a range.
-#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+/// A cell: `null` where it is not known, a whole number for a name or word, a number with a point, or a range. How it is
+/// read is in `notation.rs`.
+#[derive(Clone, PartialEq, Debug, Serialize)]
 #[serde(untagged)]
 pub enum RecordedCell {
     /// A value that hangs on an unanswered question.
     Unknown,
-    /// A name, word or text.
-    Symbol(String),
+    /// A name, word or text, by number among the texts.
+    Symbol(usize),
     /// A number.
     Number(RecordedNumber),
     /// A range.
@@ -268,10 +274,10 @@ impl RecordedNumber {
 
 impl RecordedCell {
     /// Of a cell as the engine has it.
-    pub fn of(cell: &Cell) -> Self {
+    pub fn of(cell: &Cell, texts: &mut Texts) -> Self {
         match cell {
             Cell::Unknown => RecordedCell::Unknown,
-            Cell::Value(Value::Symbol(text)) => RecordedCell::Symbol(text.to_string()),
+            Cell::Value(Value::Symbol(text)) => RecordedCell::Symbol(texts.number(text)),
             Cell::Value(Value::Number(quantity)) => RecordedCell::Number(RecordedNumber::of(quantity)),
             Cell::Value(Value::Range(range)) => RecordedCell::Range(RecordedRange {
                 lowest: range.lowest.as_ref().map(RecordedNumber::of),
@@ -281,11 +287,11 @@ impl RecordedCell {
     }
 
     /// The cell that stands in a role of this type; `None` where it does not fit there.
-    pub fn read(&self, ty: Type) -> Option<Cell> {
+    pub fn read(&self, ty: Type, texts: &[String]) -> Option<Cell> {
         let value = match (self, ty) {
             (RecordedCell::Unknown, _) => return Some(Cell::Unknown),
             (RecordedCell::Symbol(text), Type::Name | Type::Word(_) | Type::Text) => {
-                Value::Symbol(text.as_str().into())
+                Value::Symbol(texts.get(*text)?.as_str().into())
             }
             (RecordedCell::Number(number), Type::Number(dimension)) => {
                 Value::Number(number.quantity(dimension)?)
@@ -337,7 +343,7 @@ mod tests {
         let third = Quantity::new(1.0 / 3.0, Unit::PERCENT);
         for (cell, ty, text) in [
             (Cell::Unknown, Type::Name, "null"),
-            (Cell::Value(Value::Symbol("a b".into())), Type::Name, "\"a b\""),
+            (Cell::Value(Value::Symbol("a b".into())), Type::Name, "0"),
             (Cell::Value(Value::Number(Quantity::number(2.0))), Type::Number(Dimension::RATIO), "2.0"),
             (
                 Cell::Value(Value::Number(third)),
@@ -350,13 +356,15 @@ mod tests {
                 "{\"lowest\":[0.003333333333333333,\"%\"]}",
             ),
         ] {
-            let recorded = RecordedCell::of(&cell);
+            let mut texts = Texts::default();
+            let recorded = RecordedCell::of(&cell, &mut texts);
             assert_eq!(serde_json::to_string(&recorded).expect("JSON"), text);
             let back: RecordedCell = serde_json::from_str(text).expect("a cell");
-            assert_eq!(back.read(ty), Some(cell));
+            assert_eq!(back.read(ty, &texts.all), Some(cell));
         }
         let length = RecordedCell::Number(RecordedNumber::Shown(1.0, "%".to_owned()));
-        assert_eq!(length.read(Type::Number(Dimension::LENGTH)), None);
-        assert_eq!(length.read(Type::Name), None);
+        assert_eq!(length.read(Type::Number(Dimension::LENGTH), &[]), None);
+        assert_eq!(length.read(Type::Name, &[]), None);
+        assert_eq!(RecordedCell::Symbol(1).read(Type::Name, &["a".to_owned()]), None);
     }
 }

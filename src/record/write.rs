@@ -2,6 +2,7 @@
 
 use super::fingerprint;
 use super::shape::*;
+use super::texts::Texts;
 use crate::computed::DATA;
 use crate::engine::{FactId, Ground, Instance, Met, Status};
 use crate::job::Job;
@@ -12,8 +13,9 @@ use std::collections::{BTreeMap, HashMap};
 /// The record of a job that was decided with everything recorded.
 pub fn record(decision: &Decision<'_>) -> Result<Record, serde_json::Error> {
     let writer = Writer::new(decision);
-    let mut methods = Vec::new();
-    let facts = writer.facts(&mut methods);
+    let (mut methods, mut texts) = (Vec::new(), Texts::default());
+    let facts = writer.facts(&mut methods, &mut texts);
+    let findings = writer.findings(&mut texts);
     let report = decision.report();
     Ok(Record {
         record: FORM,
@@ -31,9 +33,10 @@ pub fn record(decision: &Decision<'_>) -> Result<Record, serde_json::Error> {
                 text: (*text).to_owned(),
             })
             .collect(),
+        texts: texts.all,
         methods,
         facts,
-        findings: writer.findings(),
+        findings,
         report: serde_json::to_value(&report)?,
     })
 }
@@ -121,7 +124,7 @@ impl<'d, 'r> Writer<'d, 'r> {
         numbers
     }
 
-    fn facts(&self, methods: &mut Vec<String>) -> Vec<RecordedRelation> {
+    fn facts(&self, methods: &mut Vec<String>, texts: &mut Texts) -> Vec<RecordedRelation> {
         let derivation = &self.decision.derivation;
         let mut relations = Vec::new();
         for (index, relation) in self.decision.rulebook.relations.iter().enumerate() {
@@ -130,8 +133,8 @@ impl<'d, 'r> Writer<'d, 'r> {
                 let into = if derivation.status(fact) == Status::Known { &mut known } else { &mut open };
                 let grounds = derivation.grounds(fact);
                 into.push(RecordedFact {
-                    cells: derivation.cells(fact).iter().map(RecordedCell::of).collect(),
-                    by: grounds.iter().map(|ground| self.ground(fact, ground, methods)).collect(),
+                    cells: derivation.cells(fact).iter().map(|cell| RecordedCell::of(cell, texts)).collect(),
+                    by: grounds.iter().map(|ground| self.ground(fact, ground, methods, texts)).collect(),
                 });
             }
             if known.len() + open.len() > 0 {
@@ -142,7 +145,13 @@ impl<'d, 'r> Writer<'d, 'r> {
         relations
     }
 
-    fn ground(&self, fact: FactId, ground: &Ground, methods: &mut Vec<String>) -> RecordedGround {
+    fn ground(
+        &self,
+        fact: FactId,
+        ground: &Ground,
+        methods: &mut Vec<String>,
+        texts: &mut Texts,
+    ) -> RecordedGround {
         match ground {
             Ground::Table(at) => RecordedGround::Table(self.table_places[*at].clone()),
             Ground::Given(at) => RecordedGround::Job(self.job_places[*at].clone()),
@@ -157,12 +166,13 @@ impl<'d, 'r> Writer<'d, 'r> {
                     methods.push(method);
                     methods.len() - 1
                 });
+                let steps = steps.iter().map(|step| texts.number(step)).collect();
                 RecordedGround::Computed(RecordedComputation { from: self.numbers(premises), method, steps })
             }
         }
     }
 
-    fn findings(&self) -> Vec<RecordedFinding> {
+    fn findings(&self, texts: &mut Texts) -> Vec<RecordedFinding> {
         let mut findings: Vec<RecordedFinding> = Vec::new();
         for (number, ((index, _), (premises, open))) in self.applications.iter().enumerate() {
             let finding = &self.decision.rulebook.findings[*index];
@@ -172,7 +182,7 @@ impl<'d, 'r> Writer<'d, 'r> {
             }
             let instance = Instance { finding: FindingId::new(*index), premises: premises.clone() };
             let met = self.decision.derivation.premises(&instance);
-            let met = met.iter().map(|met| self.premise(met)).collect();
+            let met = met.iter().map(|met| self.premise(met, texts)).collect();
             let application = Application { open: *open, met };
             if let Some(last) = findings.last_mut() {
                 last.applied.push(application);
@@ -181,25 +191,25 @@ impl<'d, 'r> Writer<'d, 'r> {
         findings
     }
 
-    fn premise(&self, met: &Met) -> RecordedMet {
+    fn premise(&self, met: &Met, texts: &mut Texts) -> RecordedMet {
         match met {
             Met::Given(fact) => RecordedMet::Given(self.number(fact)),
             Met::Unless { relation, sought, open } => {
                 let relation = &self.decision.rulebook.relations[relation.index()];
-                let roles = relation.roles.iter().zip(sought);
+                let roles = sought.iter().enumerate();
                 RecordedMet::Unless(RecordedAbsence {
-                    no: relation.name.clone(),
+                    no: texts.number(&relation.name),
                     with: roles
-                        .filter_map(|(role, cell)| {
-                            Some((role.name.clone(), RecordedCell::of(cell.as_ref()?)))
-                        })
+                        .filter_map(|(role, cell)| Some((role, RecordedCell::of(cell.as_ref()?, texts))))
                         .collect(),
                     open: self.numbers(open),
                 })
             }
-            Met::Let { value, .. } => RecordedMet::Let(RecordedValue { value: RecordedCell::of(value) }),
+            Met::Let { value, .. } => {
+                RecordedMet::Let(RecordedValue { value: RecordedCell::of(value, texts) })
+            }
             Met::Aggregate { members, value, .. } => RecordedMet::Aggregate(RecordedAggregate {
-                value: RecordedCell::of(value),
+                value: RecordedCell::of(value, texts),
                 over: self.numbers(members),
             }),
             Met::Where(Status::Known) => RecordedMet::Where(RecordedTruth::Holds),

@@ -2,7 +2,7 @@
 
 use super::colour::Ink;
 use super::page::Page;
-use crate::verify::{Checked, Counts, Problem};
+use crate::verify::{Checked, Counts, How, Problem};
 
 /// Longer texts of a problem are cut.
 const LONGEST: usize = 400;
@@ -10,7 +10,8 @@ const LONGEST: usize = 400;
 /// The page; of the problems so many at most. `about` says what the record is of.
 pub fn checked(checked: &Checked, about: &str, width: usize, most: usize) -> String {
     let mut page = Page::new(width);
-    page.indented(0, about, Ink::Heading);
+    // Whatever the name of the job says, only what is told of the check begins a line.
+    page.paragraph("", "  ", about, Ink::Heading);
     page.gap();
     for remark in &checked.remarks {
         page.indented(0, &format!("Note: {remark}."), Ink::Waiting);
@@ -19,6 +20,7 @@ pub fn checked(checked: &Checked, about: &str, width: usize, most: usize) -> Str
     if checked.holds {
         page.indented(0, "The record holds.", Ink::Good);
         counts(&mut page, &checked.counts);
+        whose(&mut page, checked, most);
         return page.finish();
     }
     let count = checked.problems.len();
@@ -33,7 +35,55 @@ pub fn checked(checked: &Checked, about: &str, width: usize, most: usize) -> Str
         page.gap();
         page.indented(0, &format!("{} more; --all names them.", count - most), Ink::Plain);
     }
+    whose(&mut page, checked, most);
     page.finish()
+}
+
+/// Whose rules these are: what differs from the usual ones, and what rests on it.
+fn whose(page: &mut Page, checked: &Checked, most: usize) {
+    let rules = &checked.rules;
+    page.gap();
+    if rules.are_usual() {
+        let text = format!("By the same rules as {}: {}", rules.called, rules.recorded);
+        page.paragraph("", "  ", &text, Ink::Plain);
+        return;
+    }
+    page.paragraph("", "  ", &format!("By other rules than {}.", rules.called), Ink::Waiting);
+    page.paragraph("  the record's: ", "    ", &rules.recorded, Ink::Plain);
+    page.paragraph("  the other: ", "    ", &rules.usual, Ink::Plain);
+    let verdicts = checked.counts.verdicts;
+    let text = format!(
+        "{} of {verdicts} verdicts rest on what differs, and {} more on the absence of what that could yield.",
+        rules.verdicts, rules.verdicts_by_absence
+    );
+    page.indented(2, &text, Ink::Plain);
+    let differs = |how: How| match how {
+        How::Added => "only in the record",
+        How::Missing => "missing in the record",
+        How::Changed => "different",
+    };
+    let listed = |how: How| {
+        let files = rules.files.iter().filter(|file| file.how == how);
+        files.map(|file| file.file.as_str()).collect::<Vec<_>>().join(", ")
+    };
+    for how in [How::Changed, How::Added, How::Missing] {
+        let files = listed(how);
+        if !files.is_empty() {
+            page.paragraph("  ", "    ", &format!("Files {}: {files}", differs(how)), Ink::Plain);
+        }
+    }
+    for item in rules.items.iter().take(most) {
+        let text = format!("{}, {} [{}]", item.item, differs(item.how), item.place);
+        page.paragraph("  ", "    ", &text, Ink::Heading);
+        if item.how == How::Changed {
+            item.usual.iter().for_each(|line| page.paragraph("    usual: ", "      ", line, Ink::Plain));
+            item.recorded.iter().for_each(|line| page.paragraph("    here: ", "      ", line, Ink::Plain));
+        }
+    }
+    if rules.items.len() > most {
+        let text = format!("{} more items; --all names them.", rules.items.len() - most);
+        page.indented(2, &text, Ink::Plain);
+    }
 }
 
 fn counts(page: &mut Page, counts: &Counts) {

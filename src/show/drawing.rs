@@ -3,6 +3,7 @@
 use super::page::whole_words;
 use super::tree::{Depth, rows};
 use crate::explain::{Explanation, Kind};
+use crate::visible::visible;
 use std::fmt::Write;
 
 /// The graph in DOT.
@@ -19,7 +20,7 @@ pub fn dot(explanation: &Explanation) -> String {
             Kind::Question => "diamond",
             Kind::Source => "note",
         };
-        let label = textwrap::wrap(&node.text, whole_words(40)).join("\n");
+        let label = textwrap::wrap(&visible(&node.text), whole_words(40)).join("\n");
         let _ = writeln!(out, "  n{} [label=\"{}\", shape={shape}];", node.id, quoted(&label));
     }
     for (from, to, role) in &explanation.edges {
@@ -45,13 +46,13 @@ pub fn svg(explanation: &Explanation, depth: Depth) -> String {
     for row in &rows {
         let level = row.rails.len();
         let left = 12 + level * INDENT;
-        let mut lines: Vec<(String, bool)> = textwrap::wrap(&row.text, whole_words(COLUMNS))
+        let mut lines: Vec<(String, bool)> = textwrap::wrap(&visible(&row.text), whole_words(COLUMNS))
             .into_iter()
             .map(|line| (line.into_owned(), false))
             .collect();
         if !row.note.is_empty() {
             lines.extend(
-                textwrap::wrap(&row.note, whole_words(COLUMNS + 14))
+                textwrap::wrap(&visible(&row.note), whole_words(COLUMNS + 14))
                     .into_iter()
                     .map(|line| (line.into_owned(), true)),
             );
@@ -95,8 +96,7 @@ pub fn svg(explanation: &Explanation, depth: Depth) -> String {
     )
 }
 
-/// Text of an XML document. Characters that XML 1.0 does not allow (section 2.2) become question marks.
+/// Text of an XML document, with escapes for what is not seen or not allowed there.
 pub(super) fn escaped(text: &str) -> String {
-    let not_allowed = |c: char| matches!(c, '\0'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}');
-    text.replace(not_allowed, "?").replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+    visible(text).replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
 }

@@ -2,6 +2,7 @@
 
 use super::colour::{Ink, paint};
 use crate::quantity::Unit;
+use crate::visible::visible;
 use unicode_width::UnicodeWidthStr;
 
 /// Columns to write in: the terminal's, 100 at most; 80 where there is no terminal.
@@ -21,13 +22,13 @@ pub(super) fn whole_words(columns: usize) -> textwrap::Options<'static> {
 /// A blank at which no line is broken; it is written as an ordinary one.
 const GLUE: char = '\u{a0}';
 
-/// The text with figures glued to their units and dots to their word, and with question marks in the place of control characters, which a
-/// terminal might obey.
+/// The text with figures glued to their units and dots to their word, and with escapes in the place of what a terminal
+/// might obey or hide, line ends among it: whatever stands in a name, it stays within its paragraph.
 fn with_whole_figures(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut words = text.split(' ').peekable();
     while let Some(word) = words.next() {
-        out.extend(word.chars().map(|c| if c.is_control() && c != '\n' { '?' } else { c }));
+        out.push_str(&visible(word));
         let Some(next) = words.peek() else { break };
         let figure = word.ends_with(|c: char| c.is_ascii_digit());
         let symbol = next.trim_end_matches(['.', ',', ';', ':', '!', '?', ')']);
@@ -62,12 +63,12 @@ impl Page {
         let text = with_whole_figures(text);
         let lines = textwrap::wrap(&text, whole_words(room));
         for (index, line) in lines.iter().enumerate() {
-            self.text.push_str(if index == 0 { first } else { rest });
+            self.text.push_str(&visible(if index == 0 { first } else { rest }));
             self.text.push_str(&paint(&line.replace(GLUE, " "), ink).to_string());
             self.text.push('\n');
         }
         if lines.is_empty() {
-            self.text.push_str(first.trim_end());
+            self.text.push_str(visible(first).trim_end());
             self.text.push('\n');
         }
     }
@@ -142,7 +143,7 @@ impl Page {
 
     /// A line as it is: a row of a table, a line of a drawing.
     pub fn verbatim(&mut self, line: &str) {
-        self.text.push_str(line.trim_end());
+        self.text.push_str(visible(line).trim_end());
         self.text.push('\n');
     }
 
@@ -174,9 +175,10 @@ mod tests {
     }
 
     #[test]
-    fn control_characters_are_not_written() {
+    fn what_a_terminal_would_obey_is_escaped() {
         let mut page = Page::new(40);
         page.indented(0, "a \u{1b}[31mb\u{7}", Ink::Plain);
-        assert_eq!(page.finish(), "a ?[31mb?\n");
+        page.verbatim("c\nThe record holds.");
+        assert_eq!(page.finish(), "a \\u{1b}[31mb\\u{7}\nc\\nThe record holds.\n");
     }
 }

@@ -80,6 +80,12 @@ impl<'d, 'r> Collection<'d, 'r> {
         collection.each(&words.graded, [0, 1], |about, fact, _| {
             about.graded.entry(derivation.term(fact, criterion)).or_default().push(fact);
         });
+        // In the order of their cells, so that what is told first does not hang on the order of the job file.
+        for about in collection.about.values_mut() {
+            for facts in about.standing.values_mut().chain(about.graded.values_mut()) {
+                facts.sort_by(|one, other| derivation.compare_facts(*one, *other));
+            }
+        }
         collection.criteria = decision.criteria();
         collection
     }
@@ -208,7 +214,10 @@ impl<'d, 'r> Collection<'d, 'r> {
     /// Reasons in a welder's words, by criterion.
     fn plainly(&self) -> HashMap<String, String> {
         let Some(plainly) = &self.decision.vocabulary.plainly else { return HashMap::new() };
-        let facts = self.decision.derivation.facts(plainly.relation);
+        let derivation = &self.decision.derivation;
+        let mut facts: Vec<FactId> = derivation.facts(plainly.relation).collect();
+        facts.sort_by(|one, other| derivation.compare_facts(*one, *other));
+        let facts = facts.into_iter();
         facts.map(|fact| (self.text(fact, plainly.roles[0]), self.text(fact, plainly.roles[1]))).collect()
     }
 
@@ -223,6 +232,7 @@ impl<'d, 'r> Collection<'d, 'r> {
             .filter(|fact| derivation.status(*fact) == Status::Known)
             .filter(|fact| is_said(&self.text(*fact, joint), &self.text(*fact, about), fillers, &in_use))
             .collect();
+        facts.sort_by(|one, other| derivation.compare_facts(*one, *other));
         facts.sort_by_cached_key(|fact| self.text(*fact, about));
         let mut seen = BTreeSet::new();
         facts

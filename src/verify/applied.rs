@@ -10,7 +10,9 @@ use super::terms::{Term, Terms};
 use crate::engine::Cell;
 use crate::language::{Premise, RelationId, Type, Value};
 use crate::quantity::Quantity;
-use crate::record::{Application, Record, RecordedAbsence, RecordedCell, RecordedMet, RecordedTruth};
+use crate::record::{
+    Application, Budget, Exceeded, Record, RecordedAbsence, RecordedCell, RecordedMet, RecordedTruth,
+};
 use std::collections::BTreeMap;
 
 /// A recorded application and what the checker makes of it.
@@ -22,6 +24,10 @@ pub(super) struct Applied<'a> {
     /// `None` where it does not hold.
     pub judged: Option<Judged>,
 }
+
+/// So many applications of a finding that are not recorded are looked at: open ones whose conclusions are known anyway, and
+/// those that are missing.
+const BEYOND: usize = 500_000;
 
 /// The cells of a conclusion.
 pub(super) type Conclusion = (RelationId, Vec<Option<Term>>);
@@ -47,6 +53,7 @@ pub struct Premises {
 pub(super) struct Comparison<'a, 'c, 'r> {
     pub facts: &'c Facts<'r>,
     pub terms: &'c mut Terms,
+    pub texts: &'c [String],
     pub shapes: &'c [FindingShape<'r>],
     pub problems: &'c mut Problems,
     pub premises: Premises,
@@ -107,21 +114,30 @@ impl<'a> Comparison<'a, '_, '_> {
     }
 
     /// Judges each application, and gives those that are missing: finding, facts and what is made of them.
-    pub fn judge(&mut self) -> Vec<(usize, Vec<usize>, Judged)> {
+    pub fn judge(&mut self, budget: &Budget) -> Result<Vec<(usize, Vec<usize>, Judged)>, Exceeded> {
         let mut numbers = vec![Vec::new(); self.shapes.len()];
         for (number, applied) in self.applied.iter().enumerate() {
             numbers[applied.finding].push(number);
         }
         let mut missing = Vec::new();
         for (finding, numbers) in numbers.into_iter().enumerate() {
-            let mut found = closure::applications(self.facts, self.terms, &self.shapes[finding]);
+            let most = numbers.len() + BEYOND;
+            let mut found = closure::applications(self.facts, self.terms, &self.shapes[finding], most);
+            if found.len() > most {
+                let finding = self.shapes[finding].finding.id.clone();
+                return Err(Exceeded::Applications { finding, most: BEYOND });
+            }
             for number in numbers {
                 let held = found.remove(&self.applied[number].givens);
                 self.one(number, held);
             }
+            if self.facts.effort.is_spent() {
+                let at = format!("the finding {}", self.shapes[finding].finding.id);
+                return Err(Exceeded::Steps { at, most: budget.steps });
+            }
             missing.extend(found.into_iter().map(|(givens, judged)| (finding, givens, judged)));
         }
-        missing
+        Ok(missing)
     }
 
     fn one(&mut self, number: usize, held: Option<Judged>) {
@@ -185,13 +201,12 @@ impl<'a> Comparison<'a, '_, '_> {
                 let relation = &self.facts.rulebook.relations[unless.relation.index()];
                 let agrees = match recorded {
                     RecordedMet::Unless(RecordedAbsence { no, with, open: recorded }) => {
-                        *no == relation.name
+                        self.texts.get(*no) == Some(&relation.name)
                             && recorded == open
                             && with.len() == sought.len()
-                            && sought.iter().all(|(role, term)| {
-                                let role = &relation.roles[*role];
-                                with.get(&role.name)
-                                    .is_some_and(|cell| self.same(cell, role.ty, *term, &judged.met))
+                            && sought.iter().zip(with).all(|((role, term), (recorded, cell))| {
+                                role == recorded
+                                    && self.same(cell, relation.roles[*role].ty, *term, &judged.met)
                             })
                     }
                     _ => false,
@@ -248,7 +263,7 @@ impl<'a> Comparison<'a, '_, '_> {
 
     /// Whether a recorded cell holds a term, in a unit in which the term is shown in the facts or computed here.
     fn same(&mut self, cell: &RecordedCell, ty: Type, term: Option<Term>, met: &[Met]) -> bool {
-        let value = match (cell.read(ty), term) {
+        let value = match (cell.read(ty, self.texts), term) {
             (Some(Cell::Unknown), None) => return true,
             (Some(Cell::Value(value)), Some(_)) => value,
             _ => return false,
@@ -312,6 +327,7 @@ impl<'a> Comparison<'a, '_, '_> {
 pub(super) fn sentence_cells(
     applied: &Applied<'_>,
     shape: &FindingShape<'_>,
+    texts: &[String],
     terms: &mut Terms,
 ) -> Vec<Option<Cell>> {
     let Some(judged) = &applied.judged else { return Vec::new() };
@@ -324,7 +340,7 @@ pub(super) fn sentence_cells(
             }
             _ => continue,
         };
-        if let Some(Cell::Value(value)) = cell.read(shape.finding.variables[*variable].ty) {
+        if let Some(Cell::Value(value)) = cell.read(shape.finding.variables[*variable].ty, texts) {
             computed.entry(terms.term(&value)).or_insert(Cell::Value(value));
         }
     }

@@ -7,13 +7,14 @@ use super::shapes::{Asked, FindingShape};
 use super::terms::{Term, Terms};
 use std::collections::BTreeMap;
 
-/// The applications of a finding that hold, by the facts of its `given` premises.
+/// The applications of a finding that hold, by the facts of its `given` premises; one more than `most` at most.
 pub(super) fn applications(
     facts: &Facts<'_>,
     terms: &mut Terms,
     shape: &FindingShape<'_>,
+    most: usize,
 ) -> BTreeMap<Vec<usize>, Judged> {
-    let mut search = Search { facts, terms, shape, givens: Vec::new(), found: BTreeMap::new() };
+    let mut search = Search { facts, terms, shape, most, givens: Vec::new(), found: BTreeMap::new() };
     search.from(0, &vec![None; shape.finding.variables.len()]);
     search.found
 }
@@ -22,6 +23,7 @@ struct Search<'s, 'r> {
     facts: &'s Facts<'r>,
     terms: &'s mut Terms,
     shape: &'s FindingShape<'r>,
+    most: usize,
     givens: Vec<usize>,
     found: BTreeMap<Vec<usize>, Judged>,
 }
@@ -30,6 +32,9 @@ impl Search<'_, '_> {
     /// Goes on from a premise with what the ones before it bound. Premises stand behind those that bind their variables, so
     /// that one that fails here fails whatever follows: what is still unknown never decides.
     fn from(&mut self, at: usize, bindings: &[Option<Term>]) {
+        if self.facts.effort.is_spent() || self.found.len() > self.most {
+            return;
+        }
         match self.shape.premises.get(at) {
             None => {
                 if let Ok(judged) = judge(self.facts, self.terms, self.shape, &self.givens) {

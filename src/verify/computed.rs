@@ -7,7 +7,10 @@ use super::problem::Problems;
 use super::terms::{Term, Terms};
 use crate::engine::{Cell, Computation, ComputedRow, InputRows};
 use crate::language::{Origin, RelationId};
-use crate::record::{Record, RecordedComputation, RecordedGround};
+use crate::record::{Budget, Exceeded, Record, RecordedComputation, RecordedGround};
+
+/// A row that a computation reads counts as so many facts that are looked at: a pool may have to be frozen for it.
+const COMPUTING: usize = 1_000;
 
 /// Notes what the computations yield, and tells what is not recorded.
 pub(super) fn computed(
@@ -17,7 +20,8 @@ pub(super) fn computed(
     grounds: &mut Grounds,
     terms: &mut Terms,
     problems: &mut Problems,
-) -> usize {
+    budget: &Budget,
+) -> Result<usize, Exceeded> {
     let mut methods: Vec<String> = Vec::new();
     let mut count = 0;
     for (index, relation) in facts.rulebook.relations.iter().enumerate() {
@@ -30,6 +34,11 @@ pub(super) fn computed(
                 known: facts.of(*input).filter(|fact| !facts.all[*fact].open).count(),
             })
             .collect();
+        let many: usize = inputs.iter().map(|input| input.rows.len()).sum();
+        if !facts.effort.spend(many.saturating_mul(COMPUTING)) {
+            let at = format!("the relation {}", relation.name);
+            return Err(Exceeded::Steps { at, most: budget.steps });
+        }
         let rows = computation
             .and_then(|computation| Some((computation, computation.rows(relation.roles.len(), &inputs)?)));
         let Some((computation, rows)) = rows else {
@@ -69,7 +78,7 @@ pub(super) fn computed(
                 row.premises.iter().map(|(input, at)| facts.of(from[*input]).start + at).collect();
             premises.sort_unstable();
             premises.dedup();
-            let steps = working.steps;
+            let steps = working.steps.iter().map(|step| grounds.texts.number(step)).collect();
             let ground =
                 RecordedGround::Computed(RecordedComputation { from: premises.clone(), method, steps });
             grounds.of[fact].push(Yields { ground: Some(ground), known: row.known, from: premises });
@@ -78,5 +87,5 @@ pub(super) fn computed(
     if methods != record.methods {
         problems.tell("the methods of computations", methods.join(" | "), record.methods.join(" | "));
     }
-    count
+    Ok(count)
 }

@@ -1,14 +1,16 @@
 //! The recorded facts, read into the checker's own numbering and found by their cells. Whether they are rightly there is
 //! decided elsewhere.
 
+use super::effort::Effort;
 use super::problem::Problems;
 use super::shapes::{Shape, Slot};
 use super::terms::{Term, Terms};
 use crate::engine::Cell;
-use crate::language::{RelationId, Rulebook, Type, Value};
+use crate::language::{RelationId, Rulebook, Type, Value, compare_cells};
 use crate::quantity::Quantity;
 use crate::record::{Record, RecordedFact, RecordedRelation};
 use crate::verdict::row_sentence;
+use std::cmp::Ordering;
 use std::collections::HashMap;
 
 /// A fact. `None` is a cell that is not known.
@@ -32,6 +34,8 @@ pub(super) struct Facts<'r> {
     /// For each relation, its facts and its columns.
     of: Vec<(std::ops::Range<usize>, Vec<Column>)>,
     whole: Vec<HashMap<Vec<Option<Term>>, usize>>,
+    /// What the search among them has cost.
+    pub effort: Effort,
 }
 
 impl<'r> Facts<'r> {
@@ -40,7 +44,14 @@ impl<'r> Facts<'r> {
         let of =
             rulebook.relations.iter().map(|relation| (0..0, vec![Column::default(); relation.roles.len()]));
         let whole = vec![HashMap::new(); rulebook.relations.len()];
-        let mut facts = Facts { rulebook, all: Vec::new(), of: of.collect(), whole };
+        let mut facts =
+            Facts { rulebook, all: Vec::new(), of: of.collect(), whole, effort: Effort::default() };
+        let mut texts = HashMap::new();
+        for (number, text) in record.texts.iter().enumerate() {
+            if let Some(earlier) = texts.insert(text, number) {
+                problems.tell(format!("text {number}"), "each text once", format!("text {earlier} again"));
+            }
+        }
         let mut last = None;
         for recorded in &record.facts {
             let Some(relation) = rulebook.relation(&recorded.relation) else {
@@ -56,7 +67,7 @@ impl<'r> Facts<'r> {
                 problems.tell(about, "each relation once, in the order of the rulebook", "out of order");
             }
             last = Some(relation);
-            facts.relation(relation, recorded, terms, problems);
+            facts.relation(relation, recorded, &record.texts, terms, problems);
         }
         facts
     }
@@ -65,6 +76,7 @@ impl<'r> Facts<'r> {
         &mut self,
         relation: RelationId,
         recorded: &RecordedRelation,
+        texts: &[String],
         terms: &mut Terms,
         problems: &mut Problems,
     ) {
@@ -77,7 +89,7 @@ impl<'r> Facts<'r> {
         let open = recorded.open.iter().map(|fact| (fact, true));
         for (fact, open) in known.chain(open) {
             let number = self.all.len();
-            let cells = self.cells(relation, number, fact, terms, problems);
+            let cells = self.cells(relation, (number, fact), texts, terms, problems);
             for (column, cell) in self.of[relation.index()].1.iter_mut().zip(&cells) {
                 match cell {
                     Some(term) => column.by_term.entry(*term).or_default().push(number),
@@ -98,8 +110,8 @@ impl<'r> Facts<'r> {
     fn cells(
         &self,
         relation: RelationId,
-        number: usize,
-        fact: &RecordedFact,
+        (number, fact): (usize, &RecordedFact),
+        texts: &[String],
         terms: &mut Terms,
         problems: &mut Problems,
     ) -> Vec<Option<Term>> {
@@ -113,7 +125,7 @@ impl<'r> Facts<'r> {
             .roles
             .iter()
             .zip(&fact.cells)
-            .map(|(role, cell)| match cell.read(role.ty) {
+            .map(|(role, cell)| match cell.read(role.ty, texts) {
                 Some(Cell::Unknown) => None,
                 Some(Cell::Value(value)) => {
                     let term = terms.term(&value);
@@ -151,6 +163,14 @@ impl<'r> Facts<'r> {
         self.whole[relation.index()].get(cells).copied()
     }
 
+    /// Which of two facts of a relation comes first, by their cells.
+    pub fn compare(&self, one: usize, other: usize, terms: &Terms) -> Ordering {
+        let value = |cell: &Option<Term>| cell.map(|term| terms.value(term));
+        let pairs = self.all[one].cells.iter().zip(&self.all[other].cells);
+        let mut orders = pairs.map(|(one, other)| compare_cells(value(one), value(other)));
+        orders.find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
+    }
+
     /// Cells as a fact of a relation would be written.
     pub fn written(&self, relation: RelationId, cells: &[Option<Term>], terms: &Terms) -> String {
         let cell =
@@ -170,7 +190,12 @@ impl<'r> Facts<'r> {
             };
             Some((column.by_term.get(&term).map_or(&[][..], Vec::as_slice), &column.unknown[..]))
         });
-        match narrow.min_by_key(|(exact, unknown)| exact.len() + unknown.len()) {
+        let narrowest = narrow.min_by_key(|(exact, unknown)| exact.len() + unknown.len());
+        let many = narrowest.map_or(all.len(), |(exact, unknown)| exact.len() + unknown.len());
+        if !self.effort.spend(many) {
+            return Vec::new();
+        }
+        match narrowest {
             None => all.clone().collect(),
             Some((exact, [])) => exact.to_vec(),
             Some((exact, unknown)) => {
@@ -242,15 +267,15 @@ pub(super) fn same_units(left: &Value, right: &Value) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::sketch::{record, rules};
+    use super::super::sketch::{record, rules, symbol};
     use super::*;
     use crate::record::{RecordedCell, RecordedNumber};
 
     const RULES: &str = "relation p(x: name, y: name, n: length)\n";
 
     fn fact(x: &str, y: Option<&str>, n: RecordedNumber) -> RecordedFact {
-        let y = y.map_or(RecordedCell::Unknown, |y| RecordedCell::Symbol(y.to_owned()));
-        let cells = vec![RecordedCell::Symbol(x.to_owned()), y, RecordedCell::Number(n)];
+        let y = y.map_or(RecordedCell::Unknown, symbol);
+        let cells = vec![symbol(x), y, RecordedCell::Number(n)];
         RecordedFact { cells, by: Vec::new() }
     }
 

@@ -8,7 +8,8 @@ use super::problem::Problems;
 use super::terms::{Term, Terms};
 use crate::job::Job;
 use crate::language::{Origin, RelationId, Sources, Span};
-use crate::record::{Record, RecordedFact, RecordedGround};
+use crate::record::{Record, RecordedFact, RecordedGround, Texts};
+use std::cmp::Ordering;
 
 /// What yields a fact.
 pub(super) struct Yields {
@@ -22,11 +23,13 @@ pub(super) struct Yields {
 /// What yields each fact, by the fact's number.
 pub(super) struct Grounds {
     pub of: Vec<Vec<Yields>>,
+    /// The texts of the record, and behind them those that it lacks.
+    pub texts: Texts,
 }
 
 impl Grounds {
-    pub fn new(facts: &Facts<'_>) -> Self {
-        Grounds { of: facts.all.iter().map(|_| Vec::new()).collect() }
+    pub fn new(facts: &Facts<'_>, texts: &[String]) -> Self {
+        Grounds { of: facts.all.iter().map(|_| Vec::new()).collect(), texts: Texts::of(texts) }
     }
 
     /// Rows of tables and what the job says.
@@ -184,10 +187,66 @@ impl Grounds {
     }
 
     /// Holds the grounds of every fact against the recorded ones.
-    pub fn compare(&self, facts: &Facts<'_>, record: &Record, terms: &Terms, problems: &mut Problems) {
+    pub fn compare(
+        &self,
+        facts: &Facts<'_>,
+        applied: &[Applied<'_>],
+        record: &Record,
+        terms: &Terms,
+        problems: &mut Problems,
+    ) {
         let recorded = record.facts.iter().flat_map(|relation| relation.known.iter().chain(&relation.open));
         for (number, recorded) in recorded.enumerate().take(self.of.len()) {
+            let told = problems.all.len();
             self.compare_one(number, recorded, facts, terms, problems);
+            if problems.all.len() == told {
+                self.compare_order(number, recorded, facts, applied, terms, problems);
+            }
+        }
+    }
+
+    /// Holds the order of a fact's grounds against the one that decides which reason is stated: the job, tables, the lack of
+    /// an answer, findings in the order of the rulebook and of the cells of their facts, computations.
+    fn compare_order(
+        &self,
+        number: usize,
+        recorded: &RecordedFact,
+        facts: &Facts<'_>,
+        applied: &[Applied<'_>],
+        terms: &Terms,
+        problems: &mut Problems,
+    ) {
+        let rank = |ground: &RecordedGround| match ground {
+            RecordedGround::Job(_) => 0,
+            RecordedGround::Table(_) => 1,
+            RecordedGround::Unanswered => 2,
+            RecordedGround::Finding(_) => 3,
+            RecordedGround::Computed(_) => 4,
+        };
+        let by_cells = |one: &[usize], other: &[usize]| {
+            let pairs = one.iter().zip(other);
+            let mut orders = pairs.map(|(one, other)| facts.compare(*one, *other, terms));
+            orders.find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
+        };
+        let mut expected: Vec<&RecordedGround> =
+            self.of[number].iter().filter_map(|yields| yields.ground.as_ref()).collect();
+        // What stands in texts comes in their order already.
+        expected.sort_by(|one, other| match (one, other) {
+            (RecordedGround::Finding(one), RecordedGround::Finding(other)) => {
+                let (one, other) = (&applied[*one], &applied[*other]);
+                one.finding.cmp(&other.finding).then_with(|| by_cells(&one.givens, &other.givens))
+            }
+            (RecordedGround::Computed(one), RecordedGround::Computed(other)) => {
+                by_cells(&one.from, &other.from)
+            }
+            (one, other) => rank(one).cmp(&rank(other)),
+        });
+        if !expected.iter().copied().eq(&recorded.by) {
+            let all = |grounds: &[&RecordedGround]| {
+                grounds.iter().map(|ground| told(ground, &self.texts)).collect::<Vec<_>>().join(", then ")
+            };
+            let about = format!("the order of what yields {}", facts.named(number, terms));
+            problems.tell(about, all(&expected), all(&recorded.by.iter().collect::<Vec<_>>()));
         }
     }
 
@@ -222,10 +281,10 @@ impl Grounds {
             let same_kind =
                 |other: &&RecordedGround| std::mem::discriminant(*other) == std::mem::discriminant(ground);
             let meant = left.iter().position(same_kind).or((!left.is_empty()).then_some(0));
-            let expected = meant.map_or("no such ground".to_owned(), |at| told(left.remove(at)));
-            problems.tell(about(), expected, told(ground));
+            let expected = meant.map_or("no such ground".to_owned(), |at| told(left.remove(at), &self.texts));
+            problems.tell(about(), expected, told(ground, &self.texts));
         }
-        left.into_iter().for_each(|ground| problems.tell(about(), told(ground), "not told"));
+        left.into_iter().for_each(|ground| problems.tell(about(), told(ground, &self.texts), "not told"));
     }
 
     /// Facts that rest on themselves: nothing yields them that does not rest on them in turn.
@@ -254,7 +313,7 @@ impl Grounds {
     }
 }
 
-fn told(ground: &RecordedGround) -> String {
+fn told(ground: &RecordedGround, texts: &Texts) -> String {
     match ground {
         RecordedGround::Table(place) => format!("the table row at {place}"),
         RecordedGround::Job(place) => format!("the job at {place}"),
@@ -264,7 +323,12 @@ fn told(ground: &RecordedGround) -> String {
             "computed from the facts {:?} by method {}: {}",
             computation.from,
             computation.method,
-            computation.steps.join("; ")
+            computation
+                .steps
+                .iter()
+                .map(|step| texts.all.get(*step).map_or("a text that is not there", String::as_str))
+                .collect::<Vec<_>>()
+                .join("; ")
         ),
     }
 }
@@ -273,9 +337,9 @@ fn told(ground: &RecordedGround) -> String {
 mod tests {
     use super::super::applied::Comparison;
     use super::super::shapes::shapes;
-    use super::super::sketch::{record, rules};
+    use super::super::sketch::{record, rules, symbol};
     use super::*;
-    use crate::record::{Application, RecordedCell, RecordedFinding, RecordedMet};
+    use crate::record::{Application, Budget, RecordedFinding, RecordedMet};
     use crate::verify::Premises;
 
     const RULES: &str = "relation a(x: name)\nrelation b(x: name)\n\
@@ -293,7 +357,7 @@ mod tests {
                 if of == 0 && *name == "rock" {
                     by.insert(0, RecordedGround::Table("t.why:5".to_owned()));
                 }
-                RecordedFact { cells: vec![RecordedCell::Symbol((*name).to_owned())], by }
+                RecordedFact { cells: vec![symbol(name)], by }
             };
             names.iter().enumerate().map(fact).collect()
         };
@@ -315,7 +379,7 @@ mod tests {
         let (mut terms, mut problems) = (Terms::default(), Problems::default());
         let facts = Facts::read(&rulebook, &record, &mut terms, &mut problems);
         let shapes = shapes(&rulebook, &mut terms);
-        let mut grounds = Grounds::new(&facts);
+        let mut grounds = Grounds::new(&facts, &record.texts);
         for row in &rulebook.facts {
             let cells: Vec<Option<Term>> = row.cells.iter().map(|cell| Some(terms.term(cell))).collect();
             let fact = facts.with(row.relation, &cells).expect("the row");
@@ -325,15 +389,17 @@ mod tests {
         let mut comparison = Comparison {
             facts: &facts,
             terms: &mut terms,
+            texts: &record.texts,
             shapes: &shapes,
             problems: &mut problems,
             premises: Premises::default(),
             applied: Vec::new(),
         };
         assert!(comparison.read(&record));
-        let missing = comparison.judge();
+        let missing = comparison.judge(&Budget::default()).expect("a small record");
         grounds.concluded(&mut comparison, &missing);
-        grounds.compare(&facts, &record, &terms, &mut problems);
+        let applied = comparison.applied;
+        grounds.compare(&facts, &applied, &record, &terms, &mut problems);
         assert!(problems.all.is_empty(), "each step by itself holds: {:?}", problems.all);
         grounds.circles(&facts, &terms, &mut problems);
         problems.all.into_iter().map(|problem| problem.about).collect()

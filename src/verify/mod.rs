@@ -6,6 +6,7 @@ mod applied;
 mod apply;
 mod closure;
 mod computed;
+mod effort;
 mod facts;
 mod formula;
 mod grounds;
@@ -15,14 +16,18 @@ mod shapes;
 #[cfg(test)]
 mod sketch;
 mod terms;
+mod whose;
 
 pub use applied::Premises;
 pub use problem::Problem;
+pub use whose::{DifferentFile, DifferentItem, How, Rules};
 
 use crate::computed::{COMPUTATIONS, DATA, check_shapes};
 use crate::job::{Job, read_job};
-use crate::language::{Rulebook, RulebookError, SourceFile, reread_rulebook};
-use crate::record::{FORM, Record, RecordedFact, fingerprint};
+use crate::language::{
+    Rulebook, RulebookError, SourceFile, fingerprint as rules_fingerprint, reread_rulebook,
+};
+use crate::record::{Budget, Exceeded, FORM, Record, RecordedFact, fingerprint};
 use crate::verdict::Vocabulary;
 use problem::Problems;
 use serde::Serialize;
@@ -34,6 +39,8 @@ pub struct Checked {
     pub holds: bool,
     /// How much was checked.
     pub counts: Counts,
+    /// Whose rules these are.
+    pub rules: Rules,
     /// What to know beside: the record is of another version, or of other rules than the ones built in.
     pub remarks: Vec<String>,
     /// What does not hold.
@@ -69,17 +76,54 @@ pub struct Usual {
     pub fingerprint: String,
     /// What it is called, such as "the one that this program brings along".
     pub called: String,
+    /// Its files.
+    pub files: Vec<SourceFile>,
 }
 
-/// Checks a record. What the recorded rulebook says counts; where it is not the usual one, that is remarked on.
-pub fn verify(record: &Record, usual: &Usual) -> Checked {
+/// Checks a record. What the recorded rulebook says counts; where it is not the usual one, what differs is told, and how many
+/// verdicts rest on it.
+///
+/// # Errors
+/// What the record goes beyond.
+pub fn verify(record: &Record, usual: &Usual, budget: &Budget) -> Result<Checked, Exceeded> {
+    record.fits(budget)?;
+    let mut checked = Checked {
+        holds: false,
+        counts: Counts::default(),
+        rules: rules(record, usual),
+        remarks: remarks(record, usual),
+        problems: Vec::new(),
+    };
     let mut problems = Problems::default();
-    let mut counts = Counts::default();
-    let remarks = remarks(record, usual);
     if let Some((rulebook, job)) = sources(record, &mut problems) {
-        derivation(record, &rulebook, &job, &mut counts, &mut problems);
+        derivation(record, (&rulebook, usual), &job, &mut checked, &mut problems, budget)?;
     }
-    Checked { holds: problems.all.is_empty(), counts, remarks, problems: problems.all }
+    checked.holds = problems.all.is_empty();
+    checked.problems = problems.all;
+    Ok(checked)
+}
+
+/// The files of the recorded rulebook.
+fn files(record: &Record) -> Vec<SourceFile> {
+    let files = record.rulebook.files.iter();
+    files.map(|file| SourceFile { name: file.file.clone(), text: file.text.clone() }).collect()
+}
+
+/// How the recorded rules compare with the usual ones. Their fingerprint is worked out here; what the record says of it is
+/// checked with everything else.
+fn rules(record: &Record, usual: &Usual) -> Rules {
+    let files = files(record);
+    let named = files.iter().map(|file| (file.name.as_str(), file.text.as_str()));
+    let mut rules = Rules {
+        recorded: rules_fingerprint(named),
+        usual: usual.fingerprint.clone(),
+        called: usual.called.clone(),
+        ..Rules::default()
+    };
+    if !rules.are_usual() {
+        (rules.files, rules.items) = whose::compared(&files, &usual.files);
+    }
+    rules
 }
 
 fn remarks(record: &Record, usual: &Usual) -> Vec<String> {
@@ -107,10 +151,7 @@ fn sources(record: &Record, problems: &mut Problems) -> Option<(Rulebook, Job)> 
         problems.tell("the program", env!("CARGO_PKG_NAME"), &record.program.name);
     }
     data(record, problems);
-    let files = record.rulebook.files.iter();
-    let files: Vec<SourceFile> =
-        files.map(|file| SourceFile { name: file.file.clone(), text: file.text.clone() }).collect();
-    let rulebook = match reread_rulebook(&files) {
+    let rulebook = match reread_rulebook(&files(record)) {
         Ok(rulebook) => rulebook,
         Err(error) => {
             let (place, found) = first_mistake(&error);
@@ -173,16 +214,24 @@ fn data(record: &Record, problems: &mut Problems) {
     }
 }
 
+/// So many facts may be looked at whatever the record holds.
+const ALWAYS: u64 = 10_000_000;
+
 /// Everything from facts to verdicts.
-fn derivation(record: &Record, rulebook: &Rulebook, job: &Job, counts: &mut Counts, problems: &mut Problems) {
+fn derivation(
+    record: &Record,
+    (rulebook, usual): (&Rulebook, &Usual),
+    job: &Job,
+    checked: &mut Checked,
+    problems: &mut Problems,
+    budget: &Budget,
+) -> Result<(), Exceeded> {
+    let counts = &mut checked.counts;
     let vocabulary = match Vocabulary::of(rulebook) {
         Ok(vocabulary) => vocabulary,
         Err(error) => {
-            return problems.tell(
-                "the recorded rulebook",
-                "relations that carry verdicts",
-                error.to_string(),
-            );
+            problems.tell("the recorded rulebook", "relations that carry verdicts", error.to_string());
+            return Ok(());
         }
     };
     let mut terms = terms::Terms::default();
@@ -192,41 +241,57 @@ fn derivation(record: &Record, rulebook: &Rulebook, job: &Job, counts: &mut Coun
     counts.known = facts.all.len() - counts.open;
     if problems.all.len() > told {
         // Facts that do not fit their relations have no numbers to go by.
-        return;
+        return Ok(());
     }
     let shapes = shapes::shapes(rulebook, &mut terms);
-    let mut grounds = grounds::Grounds::new(&facts);
+    let entries =
+        facts.all.len() + record.findings.iter().map(|finding| finding.applied.len()).sum::<usize>();
+    facts.effort.allow(ALWAYS + budget.steps.saturating_mul(entries as u64));
+    let mut grounds = grounds::Grounds::new(&facts, &record.texts);
     [counts.stated, counts.rows] = grounds.stated(&facts, job, &mut terms, problems);
     counts.unanswered = grounds.unanswered(&facts, &terms, problems);
     let mut comparison = applied::Comparison {
         facts: &facts,
         terms: &mut terms,
+        texts: &record.texts,
         shapes: &shapes,
         problems,
         premises: Premises::default(),
         applied: Vec::new(),
     };
     if !comparison.read(record) {
-        return;
+        return Ok(());
     }
-    let missing = comparison.judge();
+    let missing = comparison.judge(budget)?;
     grounds.concluded(&mut comparison, &missing);
     (counts.applications, counts.premises) = (comparison.applied.len(), comparison.premises);
     let applied = comparison.applied;
-    counts.computed = computed::computed(COMPUTATIONS, &facts, record, &mut grounds, &mut terms, problems);
-    grounds.compare(&facts, record, &terms, problems);
+    counts.computed =
+        computed::computed(COMPUTATIONS, &facts, record, &mut grounds, &mut terms, problems, budget)?;
+    grounds.compare(&facts, &applied, record, &terms, problems);
     grounds.circles(&facts, &terms, problems);
     let relations = record.facts.iter();
     let recorded: Vec<&RecordedFact> =
         relations.flat_map(|relation| relation.known.iter().chain(&relation.open)).collect();
-    let collected = report::Collected {
+    let rests = (!checked.rules.are_usual()).then(|| {
+        let usual = reread_rulebook(&usual.files).ok();
+        let touched = whose::Touched::of(&checked.rules.items, rulebook, usual.as_ref());
+        whose::resting(touched, &facts, &shapes, &applied, &grounds)
+    });
+    let mut collected = report::Collected {
         facts: &facts,
         terms: &mut terms,
         shapes: &shapes,
         applied: &applied,
         recorded: &recorded,
+        texts: &record.texts,
         vocabulary: &vocabulary,
         job,
     };
+    if let Some([on_items, by_absence]) = rests {
+        checked.rules.verdicts = collected.resting(&on_items);
+        checked.rules.verdicts_by_absence = collected.resting(&by_absence) - checked.rules.verdicts;
+    }
     counts.verdicts = report::report(collected, record, problems);
+    Ok(())
 }

@@ -25,6 +25,7 @@ pub(super) struct Collected<'c, 'a, 'r> {
     pub shapes: &'c [FindingShape<'r>],
     pub applied: &'c [Applied<'a>],
     pub recorded: &'c [&'a RecordedFact],
+    pub texts: &'c [String],
     pub vocabulary: &'c Vocabulary,
     pub job: &'c Job,
 }
@@ -67,8 +68,39 @@ impl Collected<'_, '_, '_> {
         pair: [Term; 2],
     ) -> Vec<usize> {
         let roles = [placed.roles[joint], placed.roles[filler]];
-        let facts = self.facts.of(placed.relation);
-        facts.filter(|fact| roles.map(|role| self.cell(*fact, role)) == pair.map(Some)).collect()
+        let mut facts: Vec<usize> = self.facts.of(placed.relation).collect();
+        facts.retain(|fact| roles.map(|role| self.cell(*fact, role)) == pair.map(Some));
+        self.in_order(facts)
+    }
+
+    /// Facts of a relation in the order of their cells, which nobody can turn round in a record.
+    fn in_order(&self, mut facts: Vec<usize>) -> Vec<usize> {
+        facts.sort_by(|one, other| self.facts.compare(*one, *other, self.terms));
+        facts
+    }
+
+    /// How many verdicts rest on facts of which each is marked or not.
+    pub fn resting(&mut self, marked: &[bool]) -> usize {
+        let words = self.vocabulary;
+        let mut count = 0;
+        for joint in &self.job.joints {
+            for filler in &self.job.available {
+                let pair = [&joint.name, filler].map(|name| self.terms.term(&Value::Symbol(name.clone())));
+                if self.about(&words.candidate, [0, 1], pair).is_empty() {
+                    continue;
+                }
+                let facts = [
+                    self.about(&words.candidate, [0, 1], pair),
+                    self.about(&words.barred, [0, 1], pair),
+                    self.about(&words.usable, [0, 1], pair),
+                    self.about(&words.recommended, [0, 1], pair),
+                    self.about(&words.beats, [0, 2], pair),
+                    self.about(&words.standing, [0, 1], pair),
+                ];
+                count += usize::from(facts.iter().flatten().any(|fact| marked[*fact]));
+            }
+        }
+        count
     }
 
     fn report(&mut self) -> Report {
@@ -142,7 +174,7 @@ impl Collected<'_, '_, '_> {
     fn plainly(&self) -> HashMap<String, String> {
         let Some(plainly) = &self.vocabulary.plainly else { return HashMap::new() };
         let [criterion, reason] = plainly.roles;
-        let facts = self.facts.of(plainly.relation);
+        let facts = self.in_order(self.facts.of(plainly.relation).collect()).into_iter();
         facts.map(|fact| (self.text(fact, criterion), self.text(fact, reason))).collect()
     }
 
@@ -242,7 +274,7 @@ impl Collected<'_, '_, '_> {
         })?;
         let applied = self.applied.get(number)?;
         let shape = self.shapes.get(applied.finding)?;
-        let cells = sentence_cells(applied, shape, self.terms);
+        let cells = sentence_cells(applied, shape, self.texts, self.terms);
         let says = whole_sentence(shape.finding, &cells);
         Some((shape.finding, first_number(shape.finding, &cells), says))
     }
@@ -274,12 +306,13 @@ impl Collected<'_, '_, '_> {
         let placed = &self.vocabulary.caution;
         let in_use = about_fillers_in_use(joints, fewest);
         let [joint, about] = placed.roles;
-        let mut known: Vec<usize> = self
+        let known: Vec<usize> = self
             .facts
             .of(placed.relation)
             .filter(|fact| self.is_known(*fact))
             .filter(|fact| is_said(&self.text(*fact, joint), &self.text(*fact, about), fillers, &in_use))
             .collect();
+        let mut known = self.in_order(known);
         known.sort_by_key(|fact| self.text(*fact, placed.roles[1]));
         let mut cautions = Vec::new();
         for fact in known {

@@ -2,4 +2,6 @@
 
 mod command;
 mod forgeries;
+mod refusals;
+mod rules;
 mod whole;

@@ -137,10 +137,11 @@ pub fn condition_turned(record: &mut Record, random: &mut Seeded) -> Option<Vec<
 }
 
 pub fn absence_changed(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    let other = other_text(record);
     met_changed(record, random, |met| match met {
-        RecordedMet::Unless(absence) => match absence.with.values_mut().next() {
-            Some(RecordedCell::Symbol(name)) => {
-                name.push('x');
+        RecordedMet::Unless(absence) => match absence.with.first_mut() {
+            Some((_, RecordedCell::Symbol(name))) => {
+                *name = other;
                 true
             }
             _ => false,
@@ -151,7 +152,7 @@ pub fn absence_changed(record: &mut Record, random: &mut Seeded) -> Option<Vec<S
 
 pub fn absence_narrowed(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
     met_changed(record, random, |met| match met {
-        RecordedMet::Unless(absence) => absence.with.pop_first().is_some(),
+        RecordedMet::Unless(absence) => absence.with.pop().is_some(),
         _ => false,
     })
 }
@@ -192,13 +193,25 @@ pub fn computation_premises(record: &mut Record, random: &mut Seeded) -> Option<
     })
 }
 
+pub fn absence_elsewhere(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    let other = other_text(record);
+    met_changed(record, random, |met| match met {
+        RecordedMet::Unless(absence) => {
+            absence.no = other;
+            true
+        }
+        _ => false,
+    })
+}
+
 pub fn working_step(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    let other = other_text(record);
     computation_changed(record, random, |computation, random| {
         if computation.steps.is_empty() {
             return false;
         }
         let at = random.below(computation.steps.len());
-        computation.steps[at].push_str(" or so");
+        computation.steps[at] = other;
         true
     })
 }

@@ -26,11 +26,8 @@ pub fn last_bit_in_a_fact(record: &mut Record, random: &mut Seeded) -> Option<Ve
 
 pub fn name_in_a_fact(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
     let is_name = |cell: &RecordedCell| matches!(cell, RecordedCell::Symbol(_));
-    cell_changed(record, random, is_name, |cell| {
-        if let RecordedCell::Symbol(name) = cell {
-            name.push('x');
-        }
-    })
+    let other = other_text(record);
+    cell_changed(record, random, is_name, |cell| *cell = RecordedCell::Symbol(other))
 }
 
 pub fn cells_swapped(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
@@ -54,6 +51,58 @@ pub fn ground_left_out(record: &mut Record, random: &mut Seeded) -> Option<Vec<S
     let number = some_fact(record, random, |_| true)?;
     let (fact, _) = fact(record, number);
     fact.by.remove(random.below(fact.by.len()));
+    Some(vec![format!("fact {number}")])
+}
+
+/// Rotates what yields a fact: another reason comes to stand first.
+pub fn grounds_turned(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    let number = some_fact(record, random, |fact| fact.by.len() > 1)?;
+    let (fact, _) = fact(record, number);
+    fact.by.rotate_left(1);
+    Some(vec![format!("the order of what yields fact {number}")])
+}
+
+/// Changes a cell of a fact that a table, the job or a computation yields.
+fn cell_of(
+    record: &mut Record,
+    random: &mut Seeded,
+    from: fn(&RecordedGround) -> bool,
+) -> Option<Vec<String>> {
+    let other = other_text(record);
+    let liked = |cell: &RecordedCell| matches!(cell, RecordedCell::Symbol(_) | RecordedCell::Number(_));
+    let number = some_fact(record, random, |fact| fact.by.iter().any(from) && fact.cells.iter().any(liked))?;
+    let (fact, _) = fact(record, number);
+    let mut cells: Vec<&mut RecordedCell> = fact.cells.iter_mut().filter(|cell| liked(cell)).collect();
+    let at = random.below(cells.len());
+    match &mut *cells[at] {
+        RecordedCell::Symbol(name) => *name = other,
+        cell => nudge(cell, |base| base * 1.5 + 0.25),
+    }
+    Some(vec![format!("fact {number}")])
+}
+
+pub fn row_of_a_table(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    cell_of(record, random, |ground| matches!(ground, RecordedGround::Table(_)))
+}
+
+pub fn statement_of_the_job(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    cell_of(record, random, |ground| matches!(ground, RecordedGround::Job(_)))
+}
+
+pub fn computed_value(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    cell_of(record, random, |ground| matches!(ground, RecordedGround::Computed(_)))
+}
+
+/// Says that a row stands on another line.
+pub fn place_of_a_row(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    let is_row = |ground: &RecordedGround| matches!(ground, RecordedGround::Table(_));
+    let number = some_fact(record, random, |fact| fact.by.iter().any(is_row))?;
+    let (fact, _) = fact(record, number);
+    for ground in &mut fact.by {
+        if let RecordedGround::Table(place) = ground {
+            place.push('1');
+        }
+    }
     Some(vec![format!("fact {number}")])
 }
 
@@ -128,12 +177,13 @@ pub fn fact_closed_up(record: &mut Record, random: &mut Seeded) -> Option<Vec<St
 }
 
 pub fn forged_fact(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    let other = other_text(record);
     let at = random.below(record.facts.len());
     let relation = &mut record.facts[at];
     let facts = if relation.known.is_empty() { &mut relation.open } else { &mut relation.known };
     let mut forged = random.one_of(facts).clone();
     match &mut forged.cells[0] {
-        RecordedCell::Symbol(name) => name.push_str("-too"),
+        RecordedCell::Symbol(name) => *name = other,
         cell => nudge(cell, |base| base + 1.0),
     }
     facts.push(forged);

@@ -18,6 +18,14 @@ pub const CHANGES: &[(&str, Change)] = &[
     ("a name in a fact", facts::name_in_a_fact),
     ("two facts with each other's cells", facts::cells_swapped),
     ("a ground left out", facts::ground_left_out),
+    ("grounds in another order", facts::grounds_turned),
+    ("a cell of a row of a table", facts::row_of_a_table),
+    ("a cell of a statement of the job", facts::statement_of_the_job),
+    ("a value that was computed", facts::computed_value),
+    ("the place of a row of a table", facts::place_of_a_row),
+    ("an absence in another relation", applications::absence_elsewhere),
+    ("a text told twice", texts::text_twice),
+    ("a text that facts refer to", texts::text_changed),
     ("a ground told twice", facts::ground_twice),
     ("a ground made up", facts::ground_made_up),
     ("another application as ground", facts::ground_swapped),
@@ -59,6 +67,12 @@ pub const CHANGES: &[(&str, Change)] = &[
     ("the program's name", texts::program_name),
     ("a unit", texts::unit_changed),
 ];
+
+/// The number of a text that nothing refers to yet.
+fn other_text(record: &mut Record) -> usize {
+    record.texts.push("something else".to_owned());
+    record.texts.len() - 1
+}
 
 fn count(record: &Record) -> usize {
     record.facts.iter().map(|relation| relation.known.len() + relation.open.len()).sum()

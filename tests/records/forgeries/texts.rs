@@ -25,6 +25,19 @@ fn other_word(value: &mut Json, words: &[&str], random: &mut Seeded) -> Option<V
     Some(vec![REPORT.to_owned()])
 }
 
+/// One of two numbers for a text is one too many: who compares by number finds two names that are one.
+pub fn text_twice(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    let again = random.one_of(&record.texts).clone();
+    record.texts.push(again);
+    Some(vec![format!("text {}", record.texts.len() - 1)])
+}
+
+pub fn text_changed(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
+    let at = random.below(record.texts.len());
+    record.texts[at].push_str(" or so");
+    Some(vec![String::new()])
+}
+
 pub fn verdict_forged(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
     let verdict = &mut verdict(record, random)["verdict"];
     other_word(verdict, &["recommended", "usable", "barred", "open"], random)
