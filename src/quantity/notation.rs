@@ -126,7 +126,7 @@ fn find_unit(symbol: &str, expected: Option<Dimension>) -> Result<Unit, Notation
 }
 
 /// A quantity such as `65 °C`, `1/8 in` or `40 %`. With `expected`, a unit of another dimension is an error, and a
-/// number without a unit is taken as a plain ratio only where a ratio is expected.
+/// number without a unit is taken only where a ratio or a share is expected.
 pub fn parse_quantity(text: &str, expected: Option<Dimension>) -> Result<Quantity, NotationError> {
     let (number, symbol) = split_unit(text);
     let value = parse_number(number).map_err(|error| match error {
@@ -136,8 +136,20 @@ pub fn parse_quantity(text: &str, expected: Option<Dimension>) -> Result<Quantit
     if symbol.is_empty() {
         return match expected {
             None | Some(Dimension::RATIO) => Ok(Quantity::number(value)),
+            Some(Dimension::SHARE) => Ok(Quantity::from_base(value, Dimension::SHARE)),
             Some(dimension) => Err(NotationError::MissingUnit(dimension)),
         };
+    }
+    if expected == Some(Dimension::RATIO) {
+        // A plain number may be written in per cent, as a share may be written without.
+        return find_unit(symbol, Some(Dimension::SHARE))
+            .map(|unit| Quantity::number(unit.to_base(value)))
+            .map_err(|error| match error {
+                NotationError::WrongDimension { unit, found, .. } => {
+                    NotationError::WrongDimension { unit, found, expected: Dimension::RATIO }
+                }
+                other => other,
+            });
     }
     find_unit(symbol, expected).map(|unit| Quantity::new(value, unit))
 }
@@ -204,7 +216,7 @@ mod tests {
         assert!((inch.base - 0.0381).abs() < 1e-12);
         assert_eq!(parse_quantity("203 °F", Some(Dimension::TEMPERATURE)).expect("a temperature").base, 95.0);
         assert_eq!(parse_quantity("65degC", None).expect("a temperature").base, 65.0);
-        let range = parse_interval("40..60 %", Some(Dimension::RATIO)).expect("a range");
+        let range = parse_interval("40..60 %", Some(Dimension::SHARE)).expect("a range");
         assert_eq!(range.lowest.expect("low").base, 0.4);
         assert_eq!(parse_interval("..0.35", Some(Dimension::RATIO)).expect("a range").lowest, None);
     }

@@ -415,7 +415,7 @@ fn asked(
 fn accepts(session: &Session<'_>, ty: Type, values: Option<Values>) -> Accepts {
     let quantity = |dimension: Dimension, range: bool| {
         // A share is written in per cent more often than as a bare number.
-        let usual = if dimension == Dimension::RATIO { Some(Unit::PERCENT) } else { Unit::usual(dimension) };
+        let usual = Unit::usual(dimension);
         Accepts::Quantity {
             measures: dimension.to_string(),
             unit: usual.map_or("", Unit::symbol),
