@@ -18,7 +18,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("show", &["explain", "change", "mixture", "verify", "verdict", "job", "quantity", "visible"]),
     ("verify", &["record", "verdict", "computed", "job", "engine", "language", "quantity"]),
     ("record", &["verdict", "computed", "job", "engine", "language", "quantity", "visible"]),
-    ("explain", &["change", "verdict", "engine", "language"]),
+    ("explain", &["change", "verdict", "engine", "language", "quantity"]),
     ("change", &["verdict", "computed", "job", "engine", "language", "quantity", "processors"]),
     ("mixture", &["verdict", "computed", "metallurgy", "engine", "language", "quantity"]),
     ("verdict", &["computed", "job", "engine", "language", "quantity", "processors"]),

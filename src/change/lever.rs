@@ -8,7 +8,7 @@ use super::text::JobText;
 use crate::engine::Status;
 use crate::job::{About, QuestionKey};
 use crate::language::{Rulebook, Type, Value};
-use crate::quantity::{Dimension, Interval, Quantity, Unit, parse_interval, parse_quantity};
+use crate::quantity::{Dimension, Interval, PageUnits, Quantity, Unit, parse_interval, parse_quantity};
 use crate::verdict::Decision;
 use std::sync::Arc;
 
@@ -252,36 +252,34 @@ pub(super) fn values(
         Type::Text => None,
         Type::Number(dimension) => {
             let now = now.and_then(|now| parse_quantity(&now, Some(dimension)).ok());
-            Some(Values::Numbers(vec![whole(path, now, dimension)?]))
+            Some(Values::Numbers(vec![whole(path, now, dimension, text.units())?]))
         }
         Type::Range(dimension) => {
             let now = now.and_then(|now| parse_interval(&now, Some(dimension)).ok());
-            scales(path, now, dimension).map(Values::Numbers)
+            scales(path, now, dimension, text.units()).map(Values::Numbers)
         }
     }
 }
 
-/// The unit that a quantity was written in, or the usual one.
-fn unit_of(now: Option<&Quantity>, dimension: Dimension) -> Option<Unit> {
-    // A share is written in per cent more often than as a bare number.
-    let usual = Unit::usual(dimension);
-    now.and_then(|now| now.unit).or(usual)
+/// The unit that a quantity was written in, or that of the page.
+fn unit_of(now: Option<&Quantity>, dimension: Dimension, units: &PageUnits) -> Option<Unit> {
+    now.and_then(|now| now.unit).or_else(|| units.unit(dimension))
 }
 
-fn whole(path: &Path, now: Option<Quantity>, dimension: Dimension) -> Option<Scale> {
-    let unit = unit_of(now.as_ref(), dimension)?;
+fn whole(path: &Path, now: Option<Quantity>, dimension: Dimension, units: &PageUnits) -> Option<Scale> {
+    let unit = unit_of(now.as_ref(), dimension, units)?;
     let now = now.map(|now| unit.from_base(now.base));
     Some(Scale { path: path.clone(), now, unit, part: Part::Whole })
 }
 
 /// The ends of a range, each by itself; or the one number that stands, or might stand, for both.
-fn scales(path: &Path, now: Option<Interval>, dimension: Dimension) -> Option<Vec<Scale>> {
+fn scales(path: &Path, now: Option<Interval>, dimension: Dimension, units: &PageUnits) -> Option<Vec<Scale>> {
     let Some(Interval { lowest: Some(low), highest: Some(high) }) =
         now.filter(|now| now.lowest != now.highest)
     else {
-        return Some(vec![whole(path, now.and_then(|now| now.lowest), dimension)?]);
+        return Some(vec![whole(path, now.and_then(|now| now.lowest), dimension, units)?]);
     };
-    let unit = unit_of(Some(&high), dimension)?;
+    let unit = unit_of(Some(&high), dimension, units)?;
     let (low, high) = (tidy_end(unit.from_base(low.base)), tidy_end(unit.from_base(high.base)));
     let scale = |now, part| Scale { path: path.clone(), now: Some(now), unit, part };
     Some(vec![scale(low, Part::Lowest(high)), scale(high, Part::Highest(low))])

@@ -3,6 +3,7 @@
 use super::setting::{Path, Setting, Written};
 use crate::job::{Job, is_json};
 use crate::language::nearest;
+use crate::quantity::PageUnits;
 use jsonc_parser::ParseOptions;
 use jsonc_parser::cst::{CstInputValue, CstNode, CstObject, CstRootNode};
 use toml_edit::{DocumentMut, Item, Table, TableLike, Value};
@@ -12,6 +13,7 @@ use toml_edit::{DocumentMut, Item, Table, TableLike, Value};
 pub struct JobText {
     name: String,
     form: Form,
+    units: PageUnits,
 }
 
 #[derive(Clone, Debug)]
@@ -111,12 +113,17 @@ impl JobText {
         } else {
             Form::Toml(text.parse().map_err(|error: toml_edit::TomlError| invalid(&error))?)
         };
-        Ok(JobText { name: job.file.clone(), form })
+        Ok(JobText { name: job.file.clone(), form, units: job.units() })
     }
 
     /// The file's name.
     pub fn name(&self) -> &str {
         &self.name
+    }
+
+    /// The units that the job is written in.
+    pub fn units(&self) -> &PageUnits {
+        &self.units
     }
 
     /// The text with these values put in, one after the other.

@@ -8,6 +8,7 @@ use super::rows::Rows;
 use super::run::Finished;
 use super::terms::{Cell, TermId, Terms};
 use crate::language::{FindingId, Origin, Pattern, RelationId, Rulebook, Term, Value, compare_cells};
+use crate::quantity::PageUnits;
 use std::cmp::Ordering;
 
 /// A fact: its relation and its number there. Known facts of a relation are numbered before open ones.
@@ -70,6 +71,11 @@ impl<'r> Derivation<'r> {
     /// The rulebook.
     pub fn rulebook(&self) -> &'r Rulebook {
         self.program.compiled.rulebook
+    }
+
+    /// The units in which quantities are told: those that the caller's facts are written in.
+    pub fn units(&self) -> &PageUnits {
+        self.finished.pool.units()
     }
 
     /// How much was recorded.

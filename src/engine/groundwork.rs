@@ -10,8 +10,7 @@ use crate::language::{Origin, RelationId, Value, rests_on};
 
 /// A program whose layers that no later fact can touch are already derived.
 ///
-/// Runs from here give the same facts as [`Program::derive`], in another order; and where a table and a given fact hold
-/// the same number, it is shown in the table's unit.
+/// Runs from here give the same facts as [`Program::derive`], in another order.
 pub struct Groundwork<'r> {
     program: Program<'r>,
     recording: Recording,

@@ -10,6 +10,7 @@ use super::records::{LEAD, Recording, Records};
 use super::rows::{NONE, Rows};
 use super::terms::{Pool, UNKNOWN};
 use crate::language::{Layer, Origin, Question, RelationId, Value};
+use crate::quantity::PageUnits;
 use rustc_hash::FxHashSet;
 
 /// A fact that the caller gives.
@@ -58,6 +59,8 @@ pub(super) struct Run<'p, 'r> {
     /// The conclusions of the finding at work that belong to the layer at work.
     pub(super) wanted: Vec<(usize, &'p Hence)>,
     /// Rows looked at, facts added and instances recorded so far.
+    /// The units that the caller's facts are written in.
+    units: PageUnits,
     pub(super) steps: u64,
     pub(super) facts: u64,
     pub(super) instances: u64,
@@ -108,7 +111,6 @@ pub(super) fn run(
     recording: Recording,
 ) -> Result<Finished, EngineError> {
     let mut run = Run::new(program, recording);
-    // First the caller's facts, so that the units they were written in are the ones shown.
     run.give(given)?;
     run.tables();
     for layer in &program.compiled.layers {
@@ -153,6 +155,7 @@ impl<'p, 'r> Run<'p, 'r> {
             settled: Vec::new(),
             refined: Vec::new(),
             wanted: Vec::new(),
+            units: PageUnits::default(),
             steps: 0,
             facts: 0,
             instances: 0,
@@ -163,7 +166,8 @@ impl<'p, 'r> Run<'p, 'r> {
 
     /// What it leaves behind.
     pub(super) fn finished(self) -> Finished {
-        let Run { pool, rows, records, constants, .. } = self;
+        let Run { mut pool, rows, records, constants, units, .. } = self;
+        pool.tell_in(units);
         Finished { pool, rows, records, constants }
     }
 }
@@ -179,6 +183,8 @@ impl Run<'_, '_> {
             refuse_computed(rulebook, fact.relation)?;
             self.start_fact(fact.relation, &fact.cells, |records, latest| records.given(latest, index));
         }
+        let written = given.iter().flat_map(|fact| &fact.cells).flat_map(Value::quantities);
+        self.units = PageUnits::written(written);
         Ok(())
     }
 

@@ -2,7 +2,7 @@
 //! Rows live in `rows.rs`; nothing here knows relations.
 
 use crate::language::Value;
-use crate::quantity::{Interval, Quantity};
+use crate::quantity::{Interval, PageUnits, Quantity};
 use hashbrown::HashTable;
 use rustc_hash::FxHasher;
 use std::hash::{Hash, Hasher};
@@ -48,12 +48,12 @@ pub(super) trait Terms {
     fn intern_quantity(&mut self, quantity: Quantity) -> u32;
 }
 
-/// All terms of a derivation. Quantities are one term when value and dimension agree, whatever their units: the unit
-/// that came first is the one shown.
+/// All terms of a derivation. Quantities are one term when value and dimension agree, whatever their units.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Pool {
     values: Vec<Value>,
     table: HashTable<u32>,
+    units: PageUnits,
 }
 
 /// Minus zero is zero.
@@ -118,6 +118,17 @@ impl Pool {
         self.table.find(hash(&value), |id| self.values[*id as usize] == value).copied()
     }
 
+    /// Tells every quantity in the unit that a page has for its kind, those that come later included.
+    pub(super) fn tell_in(&mut self, units: PageUnits) {
+        self.values.iter_mut().for_each(|value| *value = value.told_in(&units));
+        self.units = units;
+    }
+
+    /// The units in which quantities are told.
+    pub(super) fn units(&self) -> &PageUnits {
+        &self.units
+    }
+
     /// Bytes held.
     pub(super) fn bytes(&self) -> usize {
         self.values.capacity() * size_of::<Value>() + self.table.allocation_size()
@@ -134,18 +145,16 @@ impl Terms for Pool {
     }
 }
 
-/// A pool that is read only, with room for terms that an explanation meets and the run did not, and with the units in
-/// which the explained finding itself has its numbers: 0.8 beside 80 % is one term, and each place shows its own.
+/// A pool that is read only, with room for terms that an explanation meets and the run did not.
 pub(super) struct Overlay<'a> {
     pool: &'a Pool,
     extra: Vec<Value>,
-    shown: Vec<(u32, Quantity)>,
 }
 
 impl<'a> Overlay<'a> {
     /// Nothing added yet.
     pub(super) fn new(pool: &'a Pool) -> Self {
-        Overlay { pool, extra: Vec::new(), shown: Vec::new() }
+        Overlay { pool, extra: Vec::new() }
     }
 
     /// The term of a value, added where it is new.
@@ -156,7 +165,7 @@ impl<'a> Overlay<'a> {
     /// The term of a value that the pool does not have.
     fn intern_extra(&mut self, value: Value) -> u32 {
         let at = self.extra.iter().position(|known| *known == value).unwrap_or_else(|| {
-            self.extra.push(value);
+            self.extra.push(value.told_in(&self.pool.units));
             self.extra.len() - 1
         });
         (self.pool.values.len() + at) as u32
@@ -164,9 +173,6 @@ impl<'a> Overlay<'a> {
 
     /// The cell of a term.
     pub(super) fn cell(&self, id: u32) -> Cell {
-        if let Some((_, quantity)) = self.shown.iter().find(|(shown, _)| *shown == id) {
-            return Cell::Value(Value::Number(*quantity));
-        }
         self.value(id).map_or(Cell::Unknown, |value| Cell::Value(value.clone()))
     }
 }
@@ -179,13 +185,7 @@ impl Terms for Overlay<'_> {
 
     fn intern_quantity(&mut self, quantity: Quantity) -> u32 {
         let value = Value::Number(positive_zero(quantity));
-        if let Some(id) = self.pool.find(&value) {
-            if !self.shown.iter().any(|(shown, _)| *shown == id) {
-                self.shown.push((id, quantity));
-            }
-            return id;
-        }
-        self.intern_extra(value)
+        self.pool.find(&value).unwrap_or_else(|| self.intern_extra(value))
     }
 }
 
@@ -195,12 +195,11 @@ mod tests {
     use crate::quantity::{Dimension, Unit};
 
     #[test]
-    fn one_value_in_two_units_is_one_term_shown_in_the_first() {
+    fn one_value_in_two_units_is_one_term() {
         let mut pool = Pool::default();
         let warm = pool.intern(&Value::Number(Quantity::new(203.0, Unit::FAHRENHEIT)));
         let same = pool.intern(&Value::Number(Quantity::new(95.0, Unit::CELSIUS)));
         assert_eq!(warm, same);
-        assert_eq!(pool.value(warm).map(ToString::to_string).as_deref(), Some("203 °F"));
     }
 
     #[test]
@@ -225,11 +224,22 @@ mod tests {
     }
 
     #[test]
-    fn an_explanation_shows_a_number_in_the_unit_of_its_own_formula() {
+    fn numbers_are_told_in_the_units_of_the_page() {
+        let mut pool = Pool::default();
+        let written = Quantity::new(203.0, Unit::FAHRENHEIT);
+        let warm = pool.intern(&Value::Number(Quantity::new(65.0, Unit::CELSIUS)));
+        pool.tell_in(PageUnits::written(&[written]));
+        let mut overlay = Overlay::new(&pool);
+        let later = overlay.intern_quantity(Quantity::new(20.0, Unit::CELSIUS));
+        let told =
+            [warm, later].map(|id| overlay.cell(id).value().map(ToString::to_string).unwrap_or_default());
+        assert_eq!(told, ["149 °F", "68 °F"]);
+    }
+
+    #[test]
+    fn a_share_is_no_number() {
         let mut pool = Pool::default();
         let half = pool.intern(&Value::Number(Quantity::new(50.0, Unit::PERCENT)));
-        let mut overlay = Overlay::new(&pool);
-        assert_eq!(overlay.intern_quantity(Quantity::number(0.5)), half);
-        assert_eq!(overlay.cell(half).value().map(ToString::to_string).as_deref(), Some("0.5"));
+        assert_ne!(pool.intern_quantity(Quantity::number(0.5)), half);
     }
 }

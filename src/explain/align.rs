@@ -227,7 +227,7 @@ fn looks_at(
             (_, true) => left,
             _ => return None,
         };
-        is_figure(finding, limit).then(|| with_values(decision.rulebook, finding, &bindings, limit))
+        is_figure(finding, limit).then(|| with_values(decision, finding, &bindings, limit))
     });
     Some(limits.collect())
 }

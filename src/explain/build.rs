@@ -322,7 +322,7 @@ impl<'d, 'r> Builder<'d, 'r> {
                 let (text, short) = if is_figure(formula) {
                     (format!("{name} = {value_text}"), None)
                 } else {
-                    let put_in = with_values(rulebook, finding, bindings, formula);
+                    let put_in = with_values(self.decision, finding, bindings, formula);
                     let tail = if put_in == value_text { String::new() } else { format!(" = {value_text}") };
                     (format!("{text} = {put_in}{tail}"), Some(format!("{name} = {put_in}{tail}")))
                 };
@@ -358,7 +358,7 @@ impl<'d, 'r> Builder<'d, 'r> {
             }
             (Premise::Where { condition: asked, span }, Met::Where(status)) => {
                 let open = status == Status::Open;
-                let put_in = condition(rulebook, finding, bindings, asked);
+                let put_in = condition(self.decision, finding, bindings, asked);
                 let text = source_text(rulebook, *span);
                 let short = if open { format!("not settled whether {put_in}") } else { put_in };
                 let working = self.node(Kind::Working, format!("{short} ({text})"), open);

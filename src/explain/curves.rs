@@ -4,9 +4,9 @@ use super::build::Builder;
 use super::build::Kind;
 use super::formula::Bindings;
 use crate::engine::{Cell, Outcome, evaluate};
-use crate::language::{Condition, Curve, CurveId, Expression, Rulebook, VariableId};
+use crate::language::{Condition, Curve, CurveId, Expression, VariableId};
 use crate::quantity::Quantity;
-use crate::verdict::Measured;
+use crate::verdict::{Decision, Measured};
 use serde::Serialize;
 
 /// A point of a curve that a value was read from.
@@ -37,7 +37,8 @@ fn read_in<'e>(formula: &'e Expression, found: &mut Vec<(CurveId, &'e Expression
 }
 
 /// The points between which a curve is read at a quantity, one point where that one's value is taken.
-fn points(rulebook: &Rulebook, curve: &Curve, at: Quantity) -> Vec<CurvePoint> {
+fn points(decision: &Decision<'_>, curve: &Curve, at: Quantity) -> Vec<CurvePoint> {
+    let (sources, units) = (&decision.rulebook.sources, decision.derivation.units());
     let Some((one, other)) = curve.read_between(at.base) else { return Vec::new() };
     let positions = if one == other { vec![one] } else { vec![one, other] };
     positions
@@ -45,10 +46,10 @@ fn points(rulebook: &Rulebook, curve: &Curve, at: Quantity) -> Vec<CurvePoint> {
         .filter_map(|position| {
             let ((x, y), place) = (*curve.points.get(position)?, *curve.places.get(position)?);
             Some(CurvePoint {
-                at: Measured::from(&Quantity::from_base(x, curve.from)),
-                value: Measured::from(&Quantity::from_base(y, curve.to)),
-                file: rulebook.sources.file(place).name.clone(),
-                line: rulebook.sources.position(place).0,
+                at: Measured::from(&units.told(Quantity::from_base(x, curve.from))),
+                value: Measured::from(&units.told(Quantity::from_base(y, curve.to))),
+                file: sources.file(place).name.clone(),
+                line: sources.position(place).0,
             })
         })
         .collect()
@@ -82,14 +83,16 @@ pub(super) fn tell(
     formulas: &[&Expression],
     bindings: &Bindings,
 ) {
-    let rulebook = builder.decision.rulebook;
+    let decision = builder.decision;
+    let rulebook = decision.rulebook;
     let mut found = Vec::new();
     formulas.iter().for_each(|formula| read_in(formula, &mut found));
     let value = |variable: VariableId| bindings[variable.index()].as_ref().and_then(Cell::value);
     for (curve, at) in found {
         let Some(curve) = rulebook.curves.get(curve.index()) else { continue };
         let Outcome::Value(at) = evaluate(at, &rulebook.curves, &value) else { continue };
-        let points = points(rulebook, curve, at);
+        let at = decision.derivation.units().told(at);
+        let points = points(decision, curve, at);
         let node = builder.node(Kind::Working, told(curve, at, &points), false);
         builder.place(node, curve.span);
         builder.cite(node, &curve.cites);

@@ -2,8 +2,9 @@
 
 use crate::engine::Cell;
 use crate::language::{
-    Comparison, Condition, Expression, Finding, Function, Operator, Rulebook, Span, Term, VariableId,
+    Comparison, Condition, Expression, Finding, Function, Operator, Rulebook, Span, Term, Value, VariableId,
 };
+use crate::verdict::Decision;
 
 /// The text of a `let` or `where` as it stands in the rulebook, without its first word and with single spaces.
 pub(super) fn source_text(rulebook: &Rulebook, span: Span) -> String {
@@ -29,14 +30,14 @@ pub(super) fn is_figure(expression: &Expression) -> bool {
 
 /// A formula with the values of its variables.
 pub(super) fn with_values(
-    rulebook: &Rulebook,
+    decision: &Decision<'_>,
     finding: &Finding,
     bindings: &Bindings,
     expression: &Expression,
 ) -> String {
-    let inner = |expression: &Expression| with_values(rulebook, finding, bindings, expression);
+    let inner = |expression: &Expression| with_values(decision, finding, bindings, expression);
     match expression {
-        Expression::Constant(quantity) => quantity.to_string(),
+        Expression::Constant(quantity) => decision.derivation.units().told(*quantity).to_string(),
         Expression::Variable(id) => variable(finding, bindings, *id),
         Expression::Negated(of) => format!("−{}", bracketed(of, inner(of), 3)),
         Expression::Binary(operator, left, right) => {
@@ -66,7 +67,9 @@ pub(super) fn with_values(
             };
             format!("{name}({})", arguments.iter().map(inner).collect::<Vec<_>>().join(", "))
         }
-        Expression::Curve(curve, at) => format!("{}({})", rulebook.curves[curve.index()].name, inner(at)),
+        Expression::Curve(curve, at) => {
+            format!("{}({})", decision.rulebook.curves[curve.index()].name, inner(at))
+        }
     }
 }
 
@@ -81,7 +84,7 @@ fn bracketed(expression: &Expression, text: String, rank: u8) -> String {
 
 /// A condition with the values of its variables.
 pub(super) fn condition(
-    rulebook: &Rulebook,
+    decision: &Decision<'_>,
     finding: &Finding,
     bindings: &Bindings,
     condition: &Condition,
@@ -98,14 +101,17 @@ pub(super) fn condition(
             };
             format!(
                 "{} {sign} {}",
-                with_values(rulebook, finding, bindings, left),
-                with_values(rulebook, finding, bindings, right)
+                with_values(decision, finding, bindings, left),
+                with_values(decision, finding, bindings, right)
             )
         }
         Condition::Among { left, among, negated } => {
             let term = |term: &Term| match term {
                 Term::Any => "anything".to_owned(),
                 Term::Variable(id) => variable(finding, bindings, *id),
+                Term::Constant(Value::Number(quantity)) => {
+                    decision.derivation.units().told(*quantity).to_string()
+                }
                 Term::Constant(value) => value.to_string(),
             };
             let verb = match (negated, among.len()) {

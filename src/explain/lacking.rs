@@ -5,6 +5,7 @@ use crate::engine::{Attempt, Cell, Failure, Lack, Outcome, evaluate};
 use crate::language::{
     Comparison, Condition, Expression, Finding, Pattern, Premise, RelationId, Term, Type, VariableId,
 };
+use crate::quantity::PageUnits;
 use crate::verdict::{Decision, fact_sentence, row_sentence, shown};
 
 /// Why a premise of a finding is not met, as the end of a sentence.
@@ -33,7 +34,7 @@ pub(super) fn lacking(decision: &Decision<'_>, attempt: &Attempt, failure: &Fail
             }
         }
         (Lack::Condition { .. }, Premise::Where { condition: asked, .. }) => {
-            format!("this does not hold: {}", condition(rulebook, finding, &attempt.bindings, asked))
+            format!("this does not hold: {}", condition(decision, finding, &attempt.bindings, asked))
         }
         (
             Lack::Value(value),
@@ -85,14 +86,8 @@ impl Sides<'_, '_> {
     /// "pool (Mg), highest is 3.4 %, needs 3 % or less"
     fn short_of(&self, side: &Expression, comparison: Comparison, limit: &Expression) -> String {
         let (value, bound) = (self.value(side), self.value(limit));
-        // The number is told in the unit of its threshold.
-        let value = match (value, bound) {
-            (Outcome::Value(value), Outcome::Value(bound)) => {
-                Outcome::Value(value.shown_in(bound.unit.or(value.unit)))
-            }
-            (value, _) => value,
-        };
-        let limit = told(bound);
+        let units = self.decision.derivation.units();
+        let limit = told(units, bound);
         let needs = match comparison {
             Comparison::Less => format!("less than {limit}"),
             Comparison::AtMost => format!("{limit} or less"),
@@ -105,9 +100,9 @@ impl Sides<'_, '_> {
             Expression::Variable(variable) => {
                 label(self.decision, self.finding, &self.attempt.bindings, *variable)
             }
-            _ => with_values(self.decision.rulebook, self.finding, &self.attempt.bindings, side),
+            _ => with_values(self.decision, self.finding, &self.attempt.bindings, side),
         };
-        format!("{name} is {}, needs {needs}", told(value))
+        format!("{name} is {}, needs {needs}", told(units, value))
     }
 
     fn value(&self, side: &Expression) -> Outcome {
@@ -117,9 +112,9 @@ impl Sides<'_, '_> {
     }
 }
 
-fn told(outcome: Outcome) -> String {
+fn told(units: &PageUnits, outcome: Outcome) -> String {
     match outcome {
-        Outcome::Value(quantity) => quantity.to_string(),
+        Outcome::Value(quantity) => units.told(quantity).to_string(),
         Outcome::Unknown => "not known".to_owned(),
         Outcome::Nothing => "nothing".to_owned(),
     }
@@ -150,7 +145,7 @@ pub(super) fn label(
             Some(role_label(decision, pattern.relation, role, &cells(pattern, bindings)))
         }
         Premise::Let { variable: bound, formula, .. } if *bound == variable => {
-            Some(with_values(decision.rulebook, finding, bindings, formula))
+            Some(with_values(decision, finding, bindings, formula))
         }
         _ => None,
     });

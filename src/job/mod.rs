@@ -19,6 +19,7 @@ pub use answer::example;
 pub use keys::{About, QuestionKey};
 
 use crate::language::{Diagnostic, RelationId, Rulebook, SourceFile, Sources, Span, Value};
+use crate::quantity::PageUnits;
 use sha2::{Digest, Sha256};
 use std::sync::Arc;
 
@@ -46,6 +47,11 @@ pub struct Job {
 }
 
 impl Job {
+    /// The units of a page about this job: those that it is written in.
+    pub fn units(&self) -> PageUnits {
+        PageUnits::written(self.facts.iter().flat_map(|fact| &fact.cells).flat_map(Value::quantities))
+    }
+
     /// Whether the file says which fillers are in stock.
     pub fn lists_stock(&self) -> bool {
         self.facts.iter().any(|fact| fact.path == "choice.available")

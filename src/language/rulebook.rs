@@ -2,7 +2,7 @@
 //! lives in the engine.
 
 use super::source::{Sources, Span};
-use crate::quantity::{Dimension, Interval, Quantity};
+use crate::quantity::{Dimension, Interval, PageUnits, Quantity};
 use std::sync::Arc;
 
 /// A set of rule files that passed every check.
@@ -139,6 +139,27 @@ pub enum Value {
     Number(Quantity),
     /// A range.
     Range(Interval),
+}
+
+impl Value {
+    /// The quantities in it.
+    pub fn quantities(&self) -> impl Iterator<Item = &Quantity> {
+        let ends = match self {
+            Value::Symbol(_) => [None, None],
+            Value::Number(quantity) => [Some(quantity), None],
+            Value::Range(range) => [range.lowest.as_ref(), range.highest.as_ref()],
+        };
+        ends.into_iter().flatten()
+    }
+
+    /// The same in the units of a page.
+    pub fn told_in(&self, units: &PageUnits) -> Value {
+        match self {
+            Value::Symbol(text) => Value::Symbol(text.clone()),
+            Value::Number(quantity) => Value::Number(units.told(*quantity)),
+            Value::Range(range) => Value::Range(units.told_range(*range)),
+        }
+    }
 }
 
 impl std::fmt::Display for Value {

@@ -4,11 +4,13 @@
 mod dimension;
 mod interval;
 mod notation;
+mod page;
 mod unit;
 
 pub use dimension::{Dimension, DimensionError};
 pub use interval::Interval;
 pub use notation::{NotationError, format_number, parse_interval, parse_number, parse_quantity};
+pub use page::PageUnits;
 pub use unit::{Unit, UnitLookup};
 
 /// A number with its dimension and the unit it is shown in.

@@ -3,7 +3,7 @@
 use super::Dimension;
 
 /// A unit of measurement; a cheap index into a fixed list.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub struct Unit(u8);
 
 struct Entry {
@@ -82,6 +82,17 @@ const UNITS: &[Entry] = &[
     unit("kJ/in", &[], Dimension::ENERGY_PER_LENGTH, 1000.0 / INCH),
 ];
 
+/// A family of units that are used together.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum System {
+    Metric,
+    Customary,
+}
+
+/// US customary units; the first of a dimension is the one that goes with the others.
+const CUSTOMARY: &[&str] =
+    &["°F", "Δ°F", "in", "ft", "in²", "kip", "lbf", "ksi", "psi", "lb", "in/min", "ft³/h", "kJ/in"];
+
 /// What a unit's symbol stands for where nothing else is known: `%` and `K` have two meanings, and the dimension that
 /// is expected decides.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -131,6 +142,28 @@ impl Unit {
     /// The usual unit of a dimension, where it has one.
     pub fn usual(dimension: Dimension) -> Option<Unit> {
         Unit::all().find(|unit| unit.dimension() == dimension)
+    }
+
+    /// The system it belongs to; `None` for what both have in common, such as a per cent or an hour.
+    pub(super) fn system(self) -> Option<System> {
+        let in_common = [
+            Dimension::RATIO,
+            Dimension::SHARE,
+            Dimension::MASS_PERCENT,
+            Dimension::ANGLE,
+            Dimension::TIME,
+            Dimension::CURRENT,
+            Dimension::POTENTIAL,
+        ];
+        match CUSTOMARY.contains(&self.symbol()) {
+            true => Some(System::Customary),
+            false => (!in_common.contains(&self.dimension())).then_some(System::Metric),
+        }
+    }
+
+    /// The US customary unit of a dimension, where there is one.
+    pub(super) fn customary(dimension: Dimension) -> Option<Unit> {
+        CUSTOMARY.iter().find_map(|symbol| Unit::for_dimension(symbol, dimension))
     }
 
     /// Every unit of a dimension, the usual one first.

@@ -13,7 +13,6 @@ use crate::quantity::Quantity;
 use crate::record::{
     Application, Budget, Exceeded, Record, RecordedAbsence, RecordedCell, RecordedMet, RecordedTruth,
 };
-use std::collections::BTreeMap;
 
 /// A recorded application and what the checker makes of it.
 pub(super) struct Applied<'a> {
@@ -157,7 +156,7 @@ impl<'a> Comparison<'a, '_, '_> {
             self.problems.tell_at(self.place(finding), about, told(judged.open), told(recorded.open));
         }
         for (at, (met, recorded)) in judged.met.iter().zip(&recorded.met).enumerate() {
-            self.premise(number, at, met, recorded, &judged);
+            self.premise(number, at, met, recorded);
         }
         self.applied[number].judged = Some(judged);
     }
@@ -182,7 +181,7 @@ impl<'a> Comparison<'a, '_, '_> {
     }
 
     /// Compares what a premise meets with what the record says that it met.
-    fn premise(&mut self, number: usize, at: usize, met: &Met, recorded: &RecordedMet, judged: &Judged) {
+    fn premise(&mut self, number: usize, at: usize, met: &Met, recorded: &RecordedMet) {
         let finding = self.applied[number].finding;
         let shape = &self.shapes[finding];
         let (expected, agrees) = match (met, &shape.premises[at]) {
@@ -205,8 +204,7 @@ impl<'a> Comparison<'a, '_, '_> {
                             && recorded == open
                             && with.len() == sought.len()
                             && sought.iter().zip(with).all(|((role, term), (recorded, cell))| {
-                                role == recorded
-                                    && self.same(cell, relation.roles[*role].ty, *term, &judged.met)
+                                role == recorded && self.same(cell, relation.roles[*role].ty, *term)
                             })
                     }
                     _ => false,
@@ -225,7 +223,7 @@ impl<'a> Comparison<'a, '_, '_> {
                 self.premises.values += 1;
                 let ty = shape.finding.variables[*variable].ty;
                 let agrees = match recorded {
-                    RecordedMet::Let(recorded) => self.same_value(&recorded.value, ty, *value, &judged.met),
+                    RecordedMet::Let(recorded) => self.same_value(&recorded.value, ty, *value),
                     _ => false,
                 };
                 (self.shown_value(*value), agrees)
@@ -235,7 +233,7 @@ impl<'a> Comparison<'a, '_, '_> {
                 let ty = shape.finding.variables[*variable].ty;
                 let agrees = match recorded {
                     RecordedMet::Aggregate(recorded) => {
-                        recorded.over == *over && self.same_value(&recorded.value, ty, *value, &judged.met)
+                        recorded.over == *over && self.same_value(&recorded.value, ty, *value)
                     }
                     _ => false,
                 };
@@ -261,27 +259,20 @@ impl<'a> Comparison<'a, '_, '_> {
         })
     }
 
-    /// Whether a recorded cell holds a term, in a unit in which the term is shown in the facts or computed here.
-    fn same(&mut self, cell: &RecordedCell, ty: Type, term: Option<Term>, met: &[Met]) -> bool {
+    /// Whether a recorded cell holds a term, told as this page tells it.
+    fn same(&mut self, cell: &RecordedCell, ty: Type, term: Option<Term>) -> bool {
         let value = match (cell.read(ty, self.texts), term) {
             (Some(Cell::Unknown), None) => return true,
             (Some(Cell::Value(value)), Some(_)) => value,
             _ => return false,
         };
-        let computed = met.iter().filter_map(|met| match met {
-            Met::Let(quantity) | Met::Aggregate(quantity, _) => quantity.map(Value::Number),
-            _ => None,
-        });
-        let shown: Vec<Value> = computed.filter(|computed| *computed == value).collect();
         let recorded = self.terms.term(&value);
-        term == Some(recorded)
-            && (same_units(self.terms.value(recorded), &value)
-                || shown.iter().any(|shown| same_units(shown, &value)))
+        term == Some(recorded) && same_units(self.terms.value(recorded), &value)
     }
 
-    fn same_value(&mut self, cell: &RecordedCell, ty: Type, value: Option<Quantity>, met: &[Met]) -> bool {
+    fn same_value(&mut self, cell: &RecordedCell, ty: Type, value: Option<Quantity>) -> bool {
         let term = value.map(|value| self.terms.term(&Value::Number(value)));
-        self.same(cell, ty, term, met)
+        self.same(cell, ty, term)
     }
 
     /// An application by its number and finding.
@@ -322,29 +313,9 @@ impl<'a> Comparison<'a, '_, '_> {
     }
 }
 
-/// The values of an application's variables as a sentence shows them: a number that the finding computes itself in the unit
-/// in which it computes it.
-pub(super) fn sentence_cells(
-    applied: &Applied<'_>,
-    shape: &FindingShape<'_>,
-    texts: &[String],
-    terms: &mut Terms,
-) -> Vec<Option<Cell>> {
+/// The values of an application's variables, for its sentence.
+pub(super) fn sentence_cells(applied: &Applied<'_>, terms: &Terms) -> Vec<Option<Cell>> {
     let Some(judged) = &applied.judged else { return Vec::new() };
-    let mut computed: BTreeMap<Term, Cell> = BTreeMap::new();
-    for (recorded, premise) in applied.recorded.met.iter().zip(&shape.premises) {
-        let (cell, variable) = match (recorded, premise) {
-            (RecordedMet::Let(recorded), Asked::Let { variable, .. }) => (&recorded.value, variable),
-            (RecordedMet::Aggregate(recorded), Asked::Aggregate { variable, .. }) => {
-                (&recorded.value, variable)
-            }
-            _ => continue,
-        };
-        if let Some(Cell::Value(value)) = cell.read(shape.finding.variables[*variable].ty, texts) {
-            computed.entry(terms.term(&value)).or_insert(Cell::Value(value));
-        }
-    }
-    let cell =
-        |term: Term| computed.get(&term).cloned().unwrap_or_else(|| Cell::Value(terms.value(term).clone()));
+    let cell = |term: Term| Cell::Value(terms.value(term).clone());
     judged.bindings.iter().map(|term| Some(term.map_or(Cell::Unknown, cell))).collect()
 }

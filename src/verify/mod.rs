@@ -234,7 +234,7 @@ fn derivation(
             return Ok(());
         }
     };
-    let mut terms = terms::Terms::default();
+    let mut terms = terms::Terms::told_in(job.units());
     let told = problems.all.len();
     let facts = facts::Facts::read(rulebook, record, &mut terms, problems);
     counts.open = facts.all.iter().filter(|fact| fact.open).count();
@@ -284,7 +284,6 @@ fn derivation(
         shapes: &shapes,
         applied: &applied,
         recorded: &recorded,
-        texts: &record.texts,
         vocabulary: &vocabulary,
         job,
     };

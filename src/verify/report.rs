@@ -25,7 +25,6 @@ pub(super) struct Collected<'c, 'a, 'r> {
     pub shapes: &'c [FindingShape<'r>],
     pub applied: &'c [Applied<'a>],
     pub recorded: &'c [&'a RecordedFact],
-    pub texts: &'c [String],
     pub vocabulary: &'c Vocabulary,
     pub job: &'c Job,
 }
@@ -274,7 +273,7 @@ impl Collected<'_, '_, '_> {
         })?;
         let applied = self.applied.get(number)?;
         let shape = self.shapes.get(applied.finding)?;
-        let cells = sentence_cells(applied, shape, self.texts, self.terms);
+        let cells = sentence_cells(applied, self.terms);
         let says = whole_sentence(shape.finding, &cells);
         Some((shape.finding, first_number(shape.finding, &cells), says))
     }

@@ -1,7 +1,7 @@
 //! The checker's own numbering of values, so that equal values are found equal at once. Nothing here knows relations.
 
 use crate::language::Value;
-use crate::quantity::{Dimension, Quantity};
+use crate::quantity::{Dimension, PageUnits, Quantity};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -30,19 +30,25 @@ fn key(value: &Value) -> Key {
     }
 }
 
-/// Every value met so far.
+/// Every value met so far, in the units of the page.
 #[derive(Default)]
 pub(super) struct Terms {
     values: Vec<Value>,
     known: HashMap<Key, Term>,
+    units: PageUnits,
 }
 
 impl Terms {
-    /// The number of a value; a new one where it was not met before. The unit met first is the one kept.
+    /// No value yet; all that come are told in these units.
+    pub fn told_in(units: PageUnits) -> Self {
+        Terms { units, ..Terms::default() }
+    }
+
+    /// The number of a value; a new one where it was not met before.
     pub fn term(&mut self, value: &Value) -> Term {
-        let (values, next) = (&mut self.values, self.known.len() as Term);
+        let (values, units, next) = (&mut self.values, &self.units, self.known.len() as Term);
         *self.known.entry(key(value)).or_insert_with(|| {
-            values.push(value.clone());
+            values.push(value.told_in(units));
             next
         })
     }
@@ -61,10 +67,14 @@ mod tests {
     #[test]
     fn units_do_not_count_and_dimensions_do() {
         let mut terms = Terms::default();
-        let inch = terms.term(&Value::Number(Quantity::new(1.0, Unit::FAHRENHEIT)));
+        let warm = terms.term(&Value::Number(Quantity::new(1.0, Unit::FAHRENHEIT)));
         let same = Quantity::from_base(Unit::FAHRENHEIT.to_base(1.0), Dimension::TEMPERATURE);
-        assert_eq!(terms.term(&Value::Number(same)), inch);
-        assert_eq!(terms.value(inch).to_string(), "1 °F");
+        assert_eq!(terms.term(&Value::Number(same)), warm);
+        assert_eq!(terms.value(warm).to_string(), "-17.22 °C");
+        let page = PageUnits::written(&[Quantity::new(1.0, Unit::FAHRENHEIT)]);
+        let mut of_the_page = Terms::told_in(page);
+        let term = of_the_page.term(&Value::Number(same));
+        assert_eq!(of_the_page.value(term).to_string(), "1 °F");
         let zero = |dimension, base| Value::Number(Quantity::from_base(base, dimension));
         assert_ne!(terms.term(&zero(Dimension::LENGTH, 0.0)), terms.term(&zero(Dimension::RATIO, 0.0)));
         assert_eq!(terms.term(&zero(Dimension::RATIO, -0.0)), terms.term(&zero(Dimension::RATIO, 0.0)));

@@ -25,7 +25,7 @@ use crate::engine::Status;
 use crate::job::{About, Job, example};
 use crate::language::Type;
 use crate::processors::for_each;
-use crate::quantity::{Dimension, Unit};
+use crate::quantity::{Dimension, PageUnits, Unit};
 use crate::verdict::rounded;
 use alternatives::tried;
 use place::{Place, same_key};
@@ -392,7 +392,7 @@ fn asked(
             _ => Vec::new(),
         },
         part: part.map(|name| name.to_string()),
-        accepts: accepts(session, key.answer, values),
+        accepts: accepts(session, text.units(), key.answer, values),
         decides: job
             .available
             .iter()
@@ -412,17 +412,13 @@ fn asked(
     })
 }
 
-fn accepts(session: &Session<'_>, ty: Type, values: Option<Values>) -> Accepts {
-    let quantity = |dimension: Dimension, range: bool| {
-        // A share is written in per cent more often than as a bare number.
-        let usual = Unit::usual(dimension);
-        Accepts::Quantity {
-            measures: dimension.to_string(),
-            unit: usual.map_or("", Unit::symbol),
-            units: Unit::measuring(dimension).map(Unit::symbol).filter(|symbol| !symbol.is_empty()).collect(),
-            example: example(dimension),
-            range,
-        }
+fn accepts(session: &Session<'_>, units: &PageUnits, ty: Type, values: Option<Values>) -> Accepts {
+    let quantity = |dimension: Dimension, range: bool| Accepts::Quantity {
+        measures: dimension.to_string(),
+        unit: units.unit(dimension).map_or("", Unit::symbol),
+        units: Unit::measuring(dimension).map(Unit::symbol).filter(|symbol| !symbol.is_empty()).collect(),
+        example: example(dimension),
+        range,
     };
     match ty {
         Type::Word(kind) => {
