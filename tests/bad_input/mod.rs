@@ -3,5 +3,7 @@
 mod any_job;
 mod any_rules;
 mod commands;
+mod impossible;
 mod job_mistakes;
+mod limits;
 mod rules;
