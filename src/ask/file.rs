@@ -86,6 +86,7 @@ impl JobFile {
             setting.value = Written::Text(word.to_string());
             changed = session.changed(&text, std::slice::from_ref(&setting))?;
         }
+        session.possible(&changed)?;
         self.write(text_of(&changed))?;
         self.job = changed;
         Ok(setting)

@@ -94,7 +94,7 @@ impl Scale {
         let in_unit = |base: f64| tidy(self.unit.from_base(base));
         let mut tries: Vec<f64> = if dimension == Dimension::TEMPERATURE {
             TEMPERATURES.iter().map(|celsius| in_unit(*celsius)).collect()
-        } else if dimension == Dimension::RATIO {
+        } else if dimension == Dimension::SHARE {
             SHARES.iter().map(|share| in_unit(*share)).collect()
         } else if let Some(now) = self.now.filter(|now| *now > 0.0) {
             FACTORS.iter().flat_map(|factor| [tidy(now / factor), tidy(now * factor)]).collect()
@@ -119,7 +119,7 @@ impl Scale {
         let Some(now) = self.now else { return 1.0 };
         let whole = match self.unit.dimension() {
             Dimension::TEMPERATURE => self.unit.from_base(100.0) - self.unit.from_base(0.0),
-            Dimension::RATIO => self.unit.from_base(1.0),
+            Dimension::SHARE => self.unit.from_base(1.0),
             _ => now.abs().max(f64::MIN_POSITIVE),
         };
         (number - now).abs() / whole
@@ -158,7 +158,7 @@ pub(super) fn levers(
     };
     let dilution = Path::new(["joints", joint, "dilution"]);
     let given = rulebook.relation("given-dilution");
-    let share = Type::Range(Dimension::RATIO);
+    let share = Type::Range(Dimension::SHARE);
     add(dilution.clone(), given.and_then(|_| values(rulebook, text, &dilution, share, None)));
     let load = Path::new(["joints", joint, "load"]);
     for (key, dimension) in [("shear", Dimension::FORCE), ("length", Dimension::LENGTH)] {
@@ -264,7 +264,7 @@ pub(super) fn values(
 /// The unit that a quantity was written in, or the usual one.
 fn unit_of(now: Option<&Quantity>, dimension: Dimension) -> Option<Unit> {
     // A share is written in per cent more often than as a bare number.
-    let usual = if dimension == Dimension::RATIO { Some(Unit::PERCENT) } else { Unit::usual(dimension) };
+    let usual = Unit::usual(dimension);
     now.and_then(|now| now.unit).or(usual)
 }
 

@@ -13,7 +13,7 @@ use crate::engine::{
 use crate::job::{Job, JobErrors, JobReader};
 use crate::language::{FindingId, RelationId, Rulebook, Value};
 use crate::quantity::Quantity;
-use crate::verdict::{Decision, DecisionError, Established, Verdict, Vocabulary, asked, decided};
+use crate::verdict::{Decision, DecisionError, Established, Verdict, Vocabulary, asked, decided, impossible};
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
@@ -153,6 +153,13 @@ impl<'r> Session<'r> {
     pub fn decide(&self, job: Job, recording: Recording) -> Result<Decision<'r>, DecisionError> {
         let derivation = self.program.derive(&given(&job.facts), recording)?;
         decided(self.rulebook, job, derivation, self.vocabulary.clone())
+    }
+
+    /// Refuses a job whose answers cannot be true together.
+    pub fn possible(&self, job: &Job) -> Result<(), ChangeError> {
+        // What rests on freezing contradicts no answer.
+        let derivation = self.unfrozen.derive(&given(&job.facts), None)?;
+        impossible(self.rulebook, job, &derivation).map_or(Ok(()), |errors| Err(errors.into()))
     }
 
     /// The job of a text with some values changed, read anew.

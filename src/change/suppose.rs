@@ -319,7 +319,7 @@ impl Grades {
                     level: text(fact, level),
                     open,
                     finding: finding.id.clone(),
-                    says: finding_sentence(decision.rulebook, finding, &derivation.bindings(&instance)),
+                    says: finding_sentence(finding, &derivation.bindings(&instance)),
                     file: decision.rulebook.sources.file(finding.span).name.clone(),
                     line,
                 });

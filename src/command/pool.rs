@@ -154,9 +154,9 @@ fn bases(arguments: &Arguments, rulebook: &Rulebook) -> Result<Vec<String>, Fail
 }
 
 fn dilution(arguments: &Arguments) -> Result<Interval, Failure> {
-    let whole = Interval::single(Quantity::number(1.0));
+    let whole = Interval::single(Quantity::from_base(1.0, Dimension::SHARE));
     let Some(text) = &arguments.dilution else { return Ok(whole) };
-    let range = parse_interval(text, Some(Dimension::RATIO))
+    let range = parse_interval(text, Some(Dimension::SHARE))
         .map_err(|error| Failure::told(format!("--dilution {text}: {error}")))?;
     let inside = |end: Option<Quantity>| end.is_some_and(|end| (0.0..=1.0).contains(&end.base));
     if inside(range.lowest) && inside(range.highest) {

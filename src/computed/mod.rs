@@ -58,7 +58,7 @@ const SHAPES: &[&Shape] =
 /// Relations whose lowest, nominal and highest are of one dimension; their other roles hold names.
 const SPREADS: &[(&str, Dimension)] = &[
     ("pool", Dimension::MASS_PERCENT),
-    ("base-share", Dimension::RATIO),
+    ("base-share", Dimension::SHARE),
     ("composition", Dimension::MASS_PERCENT),
     ("filler-composition", Dimension::MASS_PERCENT),
 ];

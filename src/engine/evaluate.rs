@@ -2,7 +2,7 @@
 //! no value at all. Which facts are looked at is decided elsewhere.
 
 use crate::language::{
-    Comparison, Condition, Curve, Expression, Function, Operator, Outside, Term, Value, VariableId,
+    Comparison, Condition, Curve, Expression, Function, Operator, Term, Value, VariableId,
 };
 use crate::quantity::{Dimension, Quantity, Unit};
 use std::cmp::Ordering;
@@ -240,27 +240,16 @@ fn call<'v>(
 }
 
 fn read(curve: &Curve, at: Quantity) -> Outcome {
-    let points = &curve.points;
-    let (Some(first), Some(last)) = (points.first(), points.last()) else { return Outcome::Nothing };
     if at.dimension != curve.from {
         return Outcome::Nothing;
     }
-    let x = at.base;
-    let line = |(x0, y0): (f64, f64), (x1, y1): (f64, f64)| y0 + (y1 - y0) * ((x - x0) / (x1 - x0));
-    let beyond = if x < first.0 { Some(first) } else { (x > last.0).then_some(last) };
-    let base = match (beyond, curve.outside) {
-        (Some(end), Outside::Holds) => end.1,
-        (Some(_), Outside::None) => return Outcome::Nothing,
-        (Some(_), Outside::Extends) if points.len() < 2 => return Outcome::Nothing,
-        (Some(_), Outside::Extends) if x < first.0 => line(points[0], points[1]),
-        (Some(_), Outside::Extends) => line(points[points.len() - 2], points[points.len() - 1]),
-        (None, _) => {
-            let above = points.partition_point(|point| point.0 < x);
-            match points.get(above) {
-                Some(point) if point.0 == x => point.1,
-                Some(point) if above > 0 => line(points[above - 1], *point),
-                _ => return Outcome::Nothing,
-            }
+    let (x, points) = (at.base, &curve.points);
+    let base = match curve.read_between(x) {
+        None => return Outcome::Nothing,
+        Some((one, other)) if one == other => points[one].1,
+        Some((one, other)) => {
+            let ((x0, y0), (x1, y1)) = (points[one], points[other]);
+            y0 + (y1 - y0) * ((x - x0) / (x1 - x0))
         }
     };
     finite(Quantity::from_base(base, curve.to))
@@ -274,7 +263,7 @@ pub(super) fn zero(dimension: Dimension) -> Quantity {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::language::CurveId;
+    use crate::language::{CurveId, Outside};
     use crate::quantity::{Interval, Unit};
 
     fn number(value: f64) -> Expression {
@@ -318,6 +307,7 @@ mod tests {
             from: Dimension::RATIO,
             to: Dimension::RATIO,
             points: vec![(0.0, 0.0), (1.0, 2.0), (2.0, 3.0)],
+            places: vec![Default::default(); 3],
             outside,
             cites: vec![],
             span: Default::default(),

@@ -56,7 +56,7 @@ pub fn candidate(decision: &Decision<'_>, joint: &str, filler: &str) -> Pattern 
 /// Answers about the facts of a pattern.
 pub fn inquire(decision: &Decision<'_>, pattern: &Pattern, extent: Extent) -> Inquiry {
     let relation = &decision.rulebook.relations[pattern.relation.index()];
-    let asked = row_sentence(decision.rulebook, relation, &cells(pattern));
+    let asked = row_sentence(relation, &cells(pattern));
     let found: Vec<FactId> =
         decision.derivation.facts(pattern.relation).filter(|fact| meets(decision, *fact, pattern)).collect();
     let (known, open): (Vec<FactId>, Vec<FactId>) =
@@ -74,7 +74,7 @@ pub fn inquire(decision: &Decision<'_>, pattern: &Pattern, extent: Extent) -> In
             let waits = asks.map(|(asks, path)| format!(": {asks} ({path})")).unwrap_or_default();
             format!("Whether {asked} waits on an answer{waits}")
         }
-        (_, 1) => format!("It holds: {}.", fact_sentence(decision.rulebook, &decision.derivation, facts[0])),
+        (_, 1) => format!("It holds: {}.", fact_sentence(&decision.derivation, facts[0])),
         (_, count) => format!("{count} facts are there: {asked}."),
     };
     Inquiry { asked, status, brief, opened: argued(decision, &derivation), derivation }
@@ -171,7 +171,7 @@ fn missing(
 ) -> usize {
     let decision = builder.decision;
     let relation = &decision.rulebook.relations[pattern.relation.index()];
-    let sentence = row_sentence(decision.rulebook, relation, &cells(pattern));
+    let sentence = row_sentence(relation, &cells(pattern));
     let node = builder.node(Kind::Absence, format!("nothing says: {sentence}"), false);
     let key = (pattern.relation, pattern.terms.clone());
     if path.contains(&key) {

@@ -188,7 +188,7 @@ impl Alignment<'_, '_> {
             if self.rows.iter().any(|row| row.what == what) {
                 continue;
             }
-            let values = [0, 1].map(|at: usize| shown(decision.rulebook, of.ty, &cells[at][role]));
+            let values = [0, 1].map(|at: usize| shown(&cells[at][role]));
             let mut limits: Vec<String> = looks.into_iter().flatten().flatten().collect();
             limits.sort();
             limits.dedup();

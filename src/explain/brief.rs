@@ -98,15 +98,8 @@ pub(super) fn lead(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerd
         (Verdict::Recommended, Some(decisive)) => {
             let reason = decisive.plainly.as_ref().map(|reason| format!(": {reason}")).unwrap_or_default();
             let all = joint.verdicts.len() - 1;
-            let others = if decisive.against == all {
-                format!("all {all} others")
-            } else {
-                format!("{} of {all} others", decisive.against)
-            };
-            let against = match decisive.against {
-                0 => String::new(),
-                _ => format!(" {} decides against {others}.", capital(&decisive.criterion)),
-            };
+            let against =
+                decisive.told(&format!(" {}", capital(&decisive.criterion)), all).unwrap_or_default();
             format!("{filler} is recommended at {place}{reason}.{against}")
         }
         (Verdict::Recommended, None) => format!("{filler} is recommended at {place}."),

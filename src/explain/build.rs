@@ -1,5 +1,6 @@
 //! From recorded grounds to an explanation: a graph of sentences with sources and places. Plain data; no layout.
 
+use super::curves::{self, CurvePoint};
 use super::formula::{condition, is_figure, source_text, with_values};
 use crate::engine::{Cell, FactId, Ground, Instance, Met, Status};
 use crate::language::{
@@ -50,6 +51,9 @@ pub struct Node {
     pub line: Option<usize>,
     /// Whether it waits on an unanswered question.
     pub open: bool,
+    /// The points of a curve between which a value was read.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub points: Vec<CurvePoint>,
     /// The sentence where less is told: without what stands in the rulebook beside the numbers.
     #[serde(skip)]
     pub short: Option<String>,
@@ -80,6 +84,7 @@ impl Node {
             file: None,
             line: None,
             open: false,
+            points: Vec::new(),
             short: None,
             detail: false,
             closed: false,
@@ -94,7 +99,8 @@ impl Node {
 pub struct Explanation {
     /// The nodes; conclusions asked about come first.
     pub nodes: Vec<Node>,
-    /// From, to, and in which role: `finding`, `computed`, `given`, `unless`, `let`, `where`, `member`, `step`, `source`;
+    /// From, to, and in which role: `finding`, `computed`, `given`, `unless`, `let`, `where`, `member`, `step`, `curve`,
+    /// `source`;
     /// and for something absent `attempt`, `fails`, `waits` and `instead`.
     pub edges: Vec<(usize, usize, &'static str)>,
     /// The nodes that were asked about.
@@ -205,7 +211,7 @@ impl<'d, 'r> Builder<'d, 'r> {
             }
             None => {
                 let kind = if derived { Kind::Conclusion } else { Kind::Fact };
-                let text = fact_sentence(decision.rulebook, &decision.derivation, fact);
+                let text = fact_sentence(&decision.derivation, fact);
                 self.node(kind, text, open)
             }
         };
@@ -266,7 +272,7 @@ impl<'d, 'r> Builder<'d, 'r> {
         let finding = &decision.rulebook.findings[instance.finding.index()];
         let bindings = decision.derivation.bindings(instance);
         let open = self.explanation.nodes[node].open;
-        let middle = self.node(Kind::Finding, finding_sentence(decision.rulebook, finding, &bindings), open);
+        let middle = self.node(Kind::Finding, finding_sentence(finding, &bindings), open);
         self.explanation.nodes[middle].finding = Some(finding.id.clone());
         self.place(middle, finding.span);
         self.edge(node, middle, "finding");
@@ -292,7 +298,7 @@ impl<'d, 'r> Builder<'d, 'r> {
                 self.edge(middle, fact, "given");
             }
             (_, Met::Unless { relation, sought, open }) => {
-                let sentence = row_sentence(rulebook, &rulebook.relations[relation.index()], &sought);
+                let sentence = row_sentence(&rulebook.relations[relation.index()], &sought);
                 let instead = left_out(&rulebook.relations[relation.index()]);
                 let text = if let Some(instead) = instead {
                     format!("left out of the job: {instead}")
@@ -312,7 +318,7 @@ impl<'d, 'r> Builder<'d, 'r> {
             (Premise::Let { formula, span, variable }, Met::Let { value, .. }) => {
                 let text = source_text(rulebook, *span);
                 let name = &finding.variables[variable.index()].name;
-                let value_text = shown(rulebook, finding.variables[variable.index()].ty, &value);
+                let value_text = shown(&value);
                 let (text, short) = if is_figure(formula) {
                     (format!("{name} = {value_text}"), None)
                 } else {
@@ -324,9 +330,10 @@ impl<'d, 'r> Builder<'d, 'r> {
                 self.explanation.nodes[working].detail = short.is_none();
                 self.explanation.nodes[working].short = short;
                 self.edge(middle, working, "let");
+                curves::tell(self, working, &[formula], bindings);
             }
             (
-                Premise::Aggregate { how, over, members: pattern, span, variable },
+                Premise::Aggregate { how, over, members: pattern, span, .. },
                 Met::Aggregate { members, value, .. },
             ) => {
                 let verb = match how {
@@ -340,7 +347,7 @@ impl<'d, 'r> Builder<'d, 'r> {
                 let text = format!(
                     "{} = {} ({verb} {count} fact{plural})",
                     source_text(rulebook, *span),
-                    shown(rulebook, finding.variables[variable.index()].ty, &value)
+                    shown(&value)
                 );
                 let aggregate = self.node(Kind::Aggregate, text, value == Cell::Unknown);
                 self.edge(middle, aggregate, "let");
@@ -358,6 +365,7 @@ impl<'d, 'r> Builder<'d, 'r> {
                 self.explanation.nodes[working].short = Some(short);
                 self.explanation.nodes[working].detail = !open && matches!(asked, Condition::Among { .. });
                 self.edge(middle, working, "where");
+                curves::tell(self, working, &curves::sides(asked), bindings);
             }
             _ => {}
         }

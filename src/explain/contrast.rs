@@ -342,7 +342,7 @@ fn one_sided(
     OneSided {
         filler: of.filler.clone(),
         finding: finding.id.clone(),
-        says: finding_sentence(decision.rulebook, finding, &bindings),
+        says: finding_sentence(finding, &bindings),
         cite: finding.cites.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "),
         file: sources.file(finding.span).name.clone(),
         line: sources.position(finding.span).0,

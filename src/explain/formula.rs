@@ -4,7 +4,6 @@ use crate::engine::Cell;
 use crate::language::{
     Comparison, Condition, Expression, Finding, Function, Operator, Rulebook, Span, Term, VariableId,
 };
-use crate::verdict::shown;
 
 /// The text of a `let` or `where` as it stands in the rulebook, without its first word and with single spaces.
 pub(super) fn source_text(rulebook: &Rulebook, span: Span) -> String {
@@ -15,11 +14,11 @@ pub(super) fn source_text(rulebook: &Rulebook, span: Span) -> String {
 /// Values of a finding's variables.
 pub(super) type Bindings = [Option<Cell>];
 
-fn variable(rulebook: &Rulebook, finding: &Finding, bindings: &Bindings, id: VariableId) -> String {
+fn variable(finding: &Finding, bindings: &Bindings, id: VariableId) -> String {
     let variable = &finding.variables[id.index()];
     match bindings.get(id.index()).and_then(Option::as_ref) {
-        Some(cell) => shown(rulebook, variable.ty, cell),
-        None => variable.name.clone(),
+        Some(Cell::Value(value)) => value.to_string(),
+        Some(Cell::Unknown) | None => variable.name.clone(),
     }
 }
 
@@ -38,7 +37,7 @@ pub(super) fn with_values(
     let inner = |expression: &Expression| with_values(rulebook, finding, bindings, expression);
     match expression {
         Expression::Constant(quantity) => quantity.to_string(),
-        Expression::Variable(id) => variable(rulebook, finding, bindings, *id),
+        Expression::Variable(id) => variable(finding, bindings, *id),
         Expression::Negated(of) => format!("−{}", bracketed(of, inner(of), 3)),
         Expression::Binary(operator, left, right) => {
             let (sign, rank) = match operator {
@@ -106,7 +105,7 @@ pub(super) fn condition(
         Condition::Among { left, among, negated } => {
             let term = |term: &Term| match term {
                 Term::Any => "anything".to_owned(),
-                Term::Variable(id) => variable(rulebook, finding, bindings, *id),
+                Term::Variable(id) => variable(finding, bindings, *id),
                 Term::Constant(value) => value.to_string(),
             };
             let verb = match (negated, among.len()) {

@@ -15,10 +15,10 @@ pub(super) fn lacking(decision: &Decision<'_>, attempt: &Attempt, failure: &Fail
     match (&failure.lacks, premise) {
         (Lack::Fact { relation, sought }, _) => {
             let relation = &rulebook.relations[relation.index()];
-            format!("nothing says: {}", row_sentence(rulebook, relation, sought))
+            format!("nothing says: {}", row_sentence(relation, sought))
         }
         (Lack::Blocked(fact), _) => {
-            format!("in the way: {}", fact_sentence(rulebook, &decision.derivation, *fact))
+            format!("in the way: {}", fact_sentence(&decision.derivation, *fact))
         }
         (
             Lack::Condition { .. },
@@ -41,12 +41,9 @@ pub(super) fn lacking(decision: &Decision<'_>, attempt: &Attempt, failure: &Fail
         ) => {
             let variable_of = &finding.variables[variable.index()];
             match (value, &attempt.bindings[variable.index()]) {
-                (Some(value), Some(asked)) => format!(
-                    "{} is {}, not {}",
-                    variable_of.name,
-                    shown(rulebook, variable_of.ty, value),
-                    shown(rulebook, variable_of.ty, asked)
-                ),
+                (Some(value), Some(asked)) => {
+                    format!("{} is {}, not {}", variable_of.name, shown(value), shown(asked))
+                }
                 _ => format!("{} has no value here", source_text(rulebook, *span)),
             }
         }

@@ -159,7 +159,9 @@ impl Reader<'_> {
             // TOML allows underscores between digits.
             Content::Number(number) if number.len() <= LONGEST_QUANTITY => {
                 parse_number(&number.replace('_', "")).and_then(|value| match dimension {
-                    Dimension::RATIO => Ok(T::of_number(Quantity::number(value))),
+                    Dimension::RATIO | Dimension::SHARE => {
+                        Ok(T::of_number(Quantity::from_base(value, dimension)))
+                    }
                     _ => Err(NotationError::MissingUnit(dimension)),
                 })
             }
@@ -240,6 +242,9 @@ fn explained(error: &NotationError, node: &Node, dimension: Dimension, path: &st
             ("not a quantity", format!("write a number and its unit, such as \"{}\"", example(dimension)))
         }
         NotationError::EndsSwapped => ("ends swapped", "write the smaller end first".to_owned()),
+        NotationError::NoMeasure(_) => {
+            ("not a figure", format!("write it as it was measured, such as \"{}\"", example(dimension)))
+        }
     };
     Diagnostic::new(node.span, format!("`{path}`: {error}"), label).help(help)
 }
@@ -252,9 +257,7 @@ pub fn example(dimension: Dimension) -> String {
 /// A quantity of that dimension as one would write it, with this number where there is one.
 fn with_unit(dimension: Dimension, number: &str) -> String {
     let number = if number.trim().is_empty() { "5" } else { number.trim() };
-    // A share is written in per cent more often than as a bare number.
-    let unit = if dimension == Dimension::RATIO { Some(Unit::PERCENT) } else { Unit::usual(dimension) };
-    format!("{number} {}", unit.map_or("", Unit::symbol)).trim_end().to_owned()
+    format!("{number} {}", Unit::usual(dimension).map_or("", Unit::symbol)).trim_end().to_owned()
 }
 
 /// A word with case and joints between its parts evened out.

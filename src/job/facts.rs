@@ -137,7 +137,7 @@ fn measured(rulebook: &Rulebook, relation: &str, role: &str, otherwise: Type) ->
 
 /// The type of a dilution.
 pub(super) fn declared_dilution(rulebook: &Rulebook) -> Type {
-    measured(rulebook, "given-dilution", "range", Type::Range(Dimension::RATIO))
+    measured(rulebook, "given-dilution", "range", Type::Range(Dimension::SHARE))
 }
 
 /// The types of a load's shear force and length.

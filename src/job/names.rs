@@ -16,6 +16,7 @@ pub(super) fn invisible(text: &str) -> Option<char> {
                 | '\u{200b}'..='\u{200f}'
                 | '\u{2028}'..='\u{202e}'
                 | '\u{2060}'..='\u{206f}'
+                | '\u{2800}'
                 | '\u{3164}'
                 | '\u{fe00}'..='\u{fe0f}'
                 | '\u{feff}'

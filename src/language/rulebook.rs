@@ -234,12 +234,36 @@ pub struct Curve {
     pub to: Dimension,
     /// Points in increasing order of the first, in base units.
     pub points: Vec<(f64, f64)>,
+    /// Where each point is written.
+    pub places: Vec<Span>,
     /// What happens outside the range of the points.
     pub outside: Outside,
     /// Authorities.
     pub cites: Vec<Cite>,
     /// The declared name.
     pub span: Span,
+}
+
+impl Curve {
+    /// The two points between which the curve is read at `x`, by position; one point twice where its own value is taken.
+    /// `None` where the curve has no value.
+    pub fn read_between(&self, x: f64) -> Option<(usize, usize)> {
+        let last = self.points.len().checked_sub(1)?;
+        let above = self.points.partition_point(|point| point.0 < x);
+        match self.points.get(above) {
+            Some(point) if point.0 == x => Some((above, above)),
+            Some(_) if above > 0 => Some((above - 1, above)),
+            _ if x.is_nan() => None,
+            beyond => match self.outside {
+                Outside::None => None,
+                Outside::Holds if beyond.is_some() => Some((0, 0)),
+                Outside::Holds => Some((last, last)),
+                Outside::Extends if last == 0 => None,
+                Outside::Extends if beyond.is_some() => Some((0, 1)),
+                Outside::Extends => Some((last - 1, last)),
+            },
+        }
+    }
 }
 
 /// A curve's behaviour outside the range of its points.

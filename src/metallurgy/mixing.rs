@@ -107,7 +107,7 @@ mod tests {
     }
 
     fn share(value: f64) -> Spread {
-        spread(value, value, value, Dimension::RATIO)
+        spread(value, value, value, Dimension::SHARE)
     }
 
     #[test]
@@ -129,7 +129,7 @@ mod tests {
     #[test]
     fn bounds_are_the_corners() {
         let melted = [Melted {
-            share: spread(0.4, 0.5, 0.6, Dimension::RATIO),
+            share: spread(0.4, 0.5, 0.6, Dimension::SHARE),
             content: spread(0.4, 0.6, 0.8, Dimension::MASS_PERCENT),
         }];
         let filler = spread(4.5, 5.2, 6.0, Dimension::MASS_PERCENT);

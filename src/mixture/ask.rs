@@ -8,7 +8,7 @@ use crate::engine::{EngineError, GivenFact, Program, Recording};
 use crate::language::{Rulebook, Value};
 use crate::metallurgy::freezing::{Database, Freezing, FreezingError, SteepnessSettings};
 use crate::metallurgy::sampling::latin_hypercube;
-use crate::quantity::{Interval, Quantity};
+use crate::quantity::{Dimension, Interval, Quantity};
 use crate::verdict::rounded;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -344,7 +344,7 @@ pub fn sweep(
         let question = Question {
             bases: bases.to_vec(),
             filler: None,
-            dilution: Interval::single(Quantity::number(dilution)),
+            dilution: Interval::single(Quantity::from_base(dilution, Dimension::SHARE)),
             composition: None,
             sample: 0,
             data: data.clone(),

@@ -110,7 +110,7 @@ impl Reader<'_, '_> {
             .filter_map(|ground| match ground {
                 Ground::Finding(instance) => {
                     let finding = &self.rulebook.findings[instance.finding.index()];
-                    Some(finding_sentence(self.rulebook, finding, &self.derivation.bindings(&instance)))
+                    Some(finding_sentence(finding, &self.derivation.bindings(&instance)))
                 }
                 _ => None,
             })

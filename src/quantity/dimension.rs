@@ -15,15 +15,19 @@ pub struct Dimension {
     /// A point on the temperature scale rather than a difference: it may be compared, shifted by a difference, and
     /// subtracted from another point, and nothing else.
     point: bool,
+    /// A part of a whole, which is told in per cent, where a plain number is not. Only what has no other dimension is one.
+    share: bool,
 }
 
 const fn of(length: i8, mass: i8, time: i8, current: i8, temperature: i8, mass_percent: i8) -> Dimension {
-    Dimension { length, mass, time, current, temperature, mass_percent, angle: 0, point: false }
+    Dimension { length, mass, time, current, temperature, mass_percent, angle: 0, point: false, share: false }
 }
 
 impl Dimension {
-    /// A plain number or a share.
+    /// A plain number.
     pub const RATIO: Dimension = of(0, 0, 0, 0, 0, 0);
+    /// A part of a whole. It is kept apart from a plain number, so that one sentence never tells of 0.03 and of 12.5 %.
+    pub const SHARE: Dimension = Dimension { share: true, ..Dimension::RATIO };
     /// Mass of an element in a hundred of the alloy.
     pub const MASS_PERCENT: Dimension = of(0, 0, 0, 0, 0, 1);
     /// A point on the temperature scale.
@@ -61,6 +65,7 @@ impl Dimension {
     /// `energy-per-length`, which has the same exponents: a joule per metre is a newton.
     pub const NAMED: &'static [(&'static str, Dimension)] = &[
         ("ratio", Dimension::RATIO),
+        ("share", Dimension::SHARE),
         ("mass-percent", Dimension::MASS_PERCENT),
         ("temperature", Dimension::TEMPERATURE),
         ("temperature-difference", Dimension::TEMPERATURE_DIFFERENCE),
@@ -89,14 +94,21 @@ impl Dimension {
         self.point
     }
 
-    /// Dimension of a product.
-    pub fn times(self, other: Dimension) -> Result<Dimension, DimensionError> {
-        self.combine(other, 1)
+    /// Whether this is a plain number or a share, with no other dimension.
+    fn is_bare(self) -> bool {
+        Dimension { share: false, ..self } == Dimension::RATIO
     }
 
-    /// Dimension of a quotient.
+    /// Dimension of a product. A share of a share, and a share some number of times, is a share.
+    pub fn times(self, other: Dimension) -> Result<Dimension, DimensionError> {
+        let product = self.combine(other, 1)?;
+        Ok(Dimension { share: (self.share || other.share) && product.is_bare(), ..product })
+    }
+
+    /// Dimension of a quotient. A share divided by a number is a share; two shares make a number.
     pub fn over(self, other: Dimension) -> Result<Dimension, DimensionError> {
-        self.combine(other, -1)
+        let quotient = self.combine(other, -1)?;
+        Ok(Dimension { share: self.share && !other.share && quotient.is_bare(), ..quotient })
     }
 
     fn combine(self, other: Dimension, sign: i8) -> Result<Dimension, DimensionError> {
@@ -113,6 +125,7 @@ impl Dimension {
             mass_percent: add(self.mass_percent, other.mass_percent)?,
             angle: add(self.angle, other.angle)?,
             point: false,
+            share: false,
         })
     }
 
@@ -131,6 +144,7 @@ impl Dimension {
             mass_percent: half(self.mass_percent)?,
             angle: half(self.angle)?,
             point: false,
+            share: self.share,
         })
     }
 
@@ -240,6 +254,19 @@ mod tests {
         assert!(Dimension::ANGLE.plus(Dimension::RATIO).is_err());
         assert_eq!(Dimension::ANGLE.over(Dimension::ANGLE), Ok(Dimension::RATIO));
         assert_eq!(Dimension::named("angle"), Some(Dimension::ANGLE));
+    }
+
+    #[test]
+    fn a_share_stays_one_under_numbers_and_is_no_number() {
+        let (share, ratio, length) = (Dimension::SHARE, Dimension::RATIO, Dimension::LENGTH);
+        assert!(share.plus(ratio).is_err());
+        assert_eq!(share.times(ratio), Ok(share));
+        assert_eq!(ratio.times(share), Ok(share));
+        assert_eq!(share.over(ratio), Ok(share));
+        assert_eq!(share.over(share), Ok(ratio));
+        assert_eq!(length.times(share), Ok(length));
+        assert_eq!(length.over(length), Ok(ratio));
+        assert_eq!(Dimension::named("share"), Some(share));
     }
 
     #[test]

@@ -23,6 +23,8 @@ pub enum NotationError {
     },
     /// A range whose ends are the wrong way round.
     EndsSwapped,
+    /// A figure that nothing is measured in: a nothing with a sign, or one beyond all measure.
+    NoMeasure(String),
 }
 
 impl fmt::Display for NotationError {
@@ -41,13 +43,21 @@ impl fmt::Display for NotationError {
                 write!(f, "\"{unit}\" is a unit of {found}, and a {expected} is expected here")
             }
             NotationError::EndsSwapped => f.write_str("the range starts above its end"),
+            NotationError::NoMeasure(text) => write!(
+                f,
+                "\"{text}\" is no figure that anything is measured in: it is neither 0 nor between 1e-30 and 1e30 in size"
+            ),
         }
     }
 }
 
 impl std::error::Error for NotationError {}
 
-/// A finite decimal number, or a fraction such as `1/8` or `1-1/2` as inches are written.
+/// What a figure may be where it is not 0: far beyond anything that is measured, and far from the ends of what a number in
+/// the machine can hold.
+const MEASURABLE: std::ops::RangeInclusive<f64> = 1e-30..=1e30;
+
+/// A decimal number that something may measure, or a fraction such as `1/8` or `1-1/2` as inches are written.
 pub fn parse_number(text: &str) -> Result<f64, NotationError> {
     let bad = || NotationError::NotANumber(text.to_owned());
     let plain = |part: &str| -> Option<f64> {
@@ -64,9 +74,17 @@ pub fn parse_number(text: &str) -> Result<f64, NotationError> {
         };
         let above = plain(above).ok_or_else(bad)?;
         let below = plain(below).filter(|below| *below > 0.0).ok_or_else(bad)?;
-        return Ok(whole + above / below);
+        return measurable(whole + above / below, text);
     }
-    plain(text).ok_or_else(bad)
+    measurable(plain(text).ok_or_else(bad)?, text)
+}
+
+fn measurable(value: f64, text: &str) -> Result<f64, NotationError> {
+    let is_nothing = value == 0.0 && value.is_sign_positive();
+    if is_nothing || MEASURABLE.contains(&value.abs()) {
+        return Ok(value);
+    }
+    Err(NotationError::NoMeasure(text.to_owned()))
 }
 
 fn split_unit(text: &str) -> (&str, &str) {
@@ -108,15 +126,30 @@ fn find_unit(symbol: &str, expected: Option<Dimension>) -> Result<Unit, Notation
 }
 
 /// A quantity such as `65 °C`, `1/8 in` or `40 %`. With `expected`, a unit of another dimension is an error, and a
-/// number without a unit is taken as a plain ratio only where a ratio is expected.
+/// number without a unit is taken only where a ratio or a share is expected.
 pub fn parse_quantity(text: &str, expected: Option<Dimension>) -> Result<Quantity, NotationError> {
     let (number, symbol) = split_unit(text);
-    let value = parse_number(number).map_err(|_| NotationError::NotANumber(text.trim().to_owned()))?;
+    let value = parse_number(number).map_err(|error| match error {
+        NotationError::NoMeasure(_) => NotationError::NoMeasure(text.trim().to_owned()),
+        _ => NotationError::NotANumber(text.trim().to_owned()),
+    })?;
     if symbol.is_empty() {
         return match expected {
             None | Some(Dimension::RATIO) => Ok(Quantity::number(value)),
+            Some(Dimension::SHARE) => Ok(Quantity::from_base(value, Dimension::SHARE)),
             Some(dimension) => Err(NotationError::MissingUnit(dimension)),
         };
+    }
+    if expected == Some(Dimension::RATIO) {
+        // A plain number may be written in per cent, as a share may be written without.
+        return find_unit(symbol, Some(Dimension::SHARE))
+            .map(|unit| Quantity::number(unit.to_base(value)))
+            .map_err(|error| match error {
+                NotationError::WrongDimension { unit, found, .. } => {
+                    NotationError::WrongDimension { unit, found, expected: Dimension::RATIO }
+                }
+                other => other,
+            });
     }
     find_unit(symbol, expected).map(|unit| Quantity::new(value, unit))
 }
@@ -183,13 +216,19 @@ mod tests {
         assert!((inch.base - 0.0381).abs() < 1e-12);
         assert_eq!(parse_quantity("203 °F", Some(Dimension::TEMPERATURE)).expect("a temperature").base, 95.0);
         assert_eq!(parse_quantity("65degC", None).expect("a temperature").base, 65.0);
-        let range = parse_interval("40..60 %", Some(Dimension::RATIO)).expect("a range");
+        let range = parse_interval("40..60 %", Some(Dimension::SHARE)).expect("a range");
         assert_eq!(range.lowest.expect("low").base, 0.4);
         assert_eq!(parse_interval("..0.35", Some(Dimension::RATIO)).expect("a range").lowest, None);
     }
 
     #[test]
     fn refuses_what_is_not_a_quantity() {
+        for text in
+            ["-0 mm", "-0.0 °C", "−0", "0/1 in", "1e-320 mm", "1e-31", "1e31 mm", "1e308 kN", "-1e-400"]
+        {
+            let refused = parse_quantity(text, None);
+            assert_eq!(refused.is_err(), text != "0/1 in", "{text:?} was taken for {refused:?}");
+        }
         for text in ["", "NaN", "inf", "nan °C", "°C", "1e999 mm", "5 5 mm x", "..", "--3 mm", "1/0 in"] {
             assert!(parse_quantity(text, None).is_err(), "{text:?} was taken for a quantity");
         }

@@ -34,7 +34,7 @@ const CUBIC_FOOT: f64 = (12.0 * INCH) * (12.0 * INCH) * (12.0 * INCH);
 #[rustfmt::skip]
 const UNITS: &[Entry] = &[
     unit("",      &[], Dimension::RATIO, 1.0),
-    unit("%",     &["percent", "pct"], Dimension::RATIO, 0.01),
+    unit("%",     &["percent", "pct"], Dimension::SHARE, 0.01),
     unit("%",     &["wt%", "wt.%", "mass%"], Dimension::MASS_PERCENT, 1.0),
     Entry { symbol: "°C", aliases: &["degC", "ºC", "℃"], dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 0.0 },
     Entry { symbol: "°F", aliases: &["degF", "ºF", "℉"], dimension: Dimension::TEMPERATURE, factor: 5.0 / 9.0, offset: -32.0 },
@@ -95,7 +95,7 @@ pub enum UnitLookup {
 impl Unit {
     /// Mass per cent.
     pub const MASS_PERCENT: Unit = Unit(2);
-    /// Per cent of a ratio.
+    /// Per cent of a whole.
     pub const PERCENT: Unit = Unit(1);
     /// Degrees Celsius.
     pub const CELSIUS: Unit = Unit(3);
@@ -207,7 +207,7 @@ mod tests {
     #[test]
     fn percent_is_decided_by_what_is_expected() {
         assert_eq!(Unit::for_dimension("%", Dimension::MASS_PERCENT), Some(Unit::MASS_PERCENT));
-        assert_eq!(Unit::for_dimension("%", Dimension::RATIO), Some(Unit::PERCENT));
+        assert_eq!(Unit::for_dimension("%", Dimension::SHARE), Some(Unit::PERCENT));
         assert!(matches!(Unit::lookup("%"), Some(UnitLookup::Either(_, _))));
     }
 }

@@ -64,14 +64,8 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
             page.indented(2, &format!("That holds whatever the answer on {answers}{how}."), Ink::Plain);
         }
         let others = joint.verdicts.len() - 1;
-        let tail = match decisive.against {
-            0 => String::new(),
-            1 => format!(" That, {}, decides against one other filler.", decisive.criterion),
-            all if all == others => {
-                format!(" That, {}, decides against all {others} others.", decisive.criterion)
-            }
-            some => format!(" That, {}, decides against {some} of {others} others.", decisive.criterion),
-        };
+        let subject = format!(" That, {},", decisive.criterion);
+        let tail = decisive.told(&subject, others).unwrap_or_default();
         page.indented(2, &format!("{}{tail}", sentence(&decisive.says)), Ink::Plain);
         best.iter().for_each(|verdict| marginal(page, verdict, best.len() > 1));
         return;

@@ -163,7 +163,7 @@ impl<'d, 'r> Collection<'d, 'r> {
                 let bindings = derivation.bindings(&instance);
                 standing.finding = Some(finding.id.clone());
                 standing.value = first_number(finding, &bindings);
-                standing.says = whole_sentence(self.decision.rulebook, finding, &bindings);
+                standing.says = whole_sentence(finding, &bindings);
             }
             standings.push(standing);
         }
@@ -240,7 +240,7 @@ impl<'d, 'r> Collection<'d, 'r> {
             .filter_map(|fact| first_instance(self.decision, fact))
             .map(|instance| {
                 let finding = &self.decision.rulebook.findings[instance.finding.index()];
-                finding_sentence(self.decision.rulebook, finding, &derivation.bindings(&instance))
+                finding_sentence(finding, &derivation.bindings(&instance))
             })
             .filter(|sentence| seen.insert(sentence.clone()))
             .collect()

@@ -74,7 +74,7 @@ impl Search<'_, '_> {
         derivation.grounds(fact).into_iter().find_map(|ground| {
             let Ground::Finding(instance) = ground else { return None };
             let finding = &self.rulebook.findings[instance.finding.index()];
-            let says = finding_sentence(self.rulebook, finding, &derivation.bindings(&instance));
+            let says = finding_sentence(finding, &derivation.bindings(&instance));
             let row = instance.premises.iter().find_map(|premise| {
                 derivation.grounds(*premise).into_iter().find_map(|ground| match ground {
                     Ground::Table(index) => Some(self.rulebook.facts[index].span),

@@ -7,33 +7,71 @@ use crate::job::{Job, JobErrors};
 use crate::language::{Diagnostic, Rulebook, Span, Value};
 
 /// What a job says that cannot be; `None` where all of it can, or the rulebook has no such relation.
-pub(super) fn impossible(rulebook: &Rulebook, job: &Job, derivation: &Derivation<'_>) -> Option<JobErrors> {
+pub fn impossible(rulebook: &Rulebook, job: &Job, derivation: &Derivation<'_>) -> Option<JobErrors> {
     let relation = rulebook.relation("impossible")?;
     let roles = &rulebook.relations[relation.index()].roles;
     let role = |name: &str| roles.iter().position(|role| role.name == name);
     let (joint_role, at_role) = (role("joint")?, role("at")?);
-    let mut diagnostics = Vec::new();
+    let mut found: Vec<Refusal> = Vec::new();
     for fact in derivation.facts(relation).filter(|fact| derivation.status(*fact) == Status::Known) {
         let joint = derivation.cell(fact, joint_role);
         let at = derivation.cell(fact, at_role).map(ToString::to_string).unwrap_or_default();
-        for ground in derivation.grounds(fact) {
-            let Ground::Finding(instance) = ground else { continue };
-            let finding = &rulebook.findings[instance.finding.index()];
-            let says = finding_sentence(rulebook, finding, &derivation.bindings(&instance));
-            let label = format!("`{at}` cannot be so");
-            diagnostics.push(Diagnostic::new(place(job, joint, &at), says, label));
-        }
-        if derivation.grounds(fact).is_empty() {
+        let span = place(job, joint, &at);
+        let grounds = derivation.grounds(fact);
+        let findings = grounds.iter().filter_map(|ground| match ground {
+            Ground::Finding(instance) => {
+                let finding = &rulebook.findings[instance.finding.index()];
+                let says = finding_sentence(finding, &derivation.bindings(instance));
+                Some((finding.id.as_str(), Diagnostic::new(span, says, format!("`{at}` cannot be so"))))
+            }
+            _ => None,
+        });
+        let mut told: Vec<(&str, Diagnostic)> = findings.collect();
+        if told.is_empty() {
             let message = format!("`{at}` cannot be what it is said to be");
-            diagnostics.push(Diagnostic::new(place(job, joint, &at), message, "not possible"));
+            told.push(("", Diagnostic::new(span, message, "not possible")));
+        }
+        let joint = joint.map(ToString::to_string).unwrap_or_default();
+        for (finding, diagnostic) in told {
+            // An answer for the whole job is refused once, though each joint finds it so.
+            match found.iter_mut().find(|known| known.finding == finding && known.diagnostic.span == span) {
+                Some(known) if known.joint == joint || known.others.contains(&joint) => {}
+                Some(known) => known.others.push(joint.clone()),
+                None => {
+                    let joint = joint.clone();
+                    found.push(Refusal {
+                        finding: finding.to_owned(),
+                        joint,
+                        others: Vec::new(),
+                        diagnostic,
+                    });
+                }
+            }
         }
     }
-    if diagnostics.is_empty() {
+    if found.is_empty() {
         return None;
     }
+    let mut diagnostics: Vec<Diagnostic> = found.into_iter().map(Refusal::told).collect();
     diagnostics.sort_by_key(|diagnostic| diagnostic.span);
-    diagnostics.dedup();
     Some(JobErrors { sources: job.sources.clone(), diagnostics })
+}
+
+/// An answer that is refused, and at which joints.
+struct Refusal {
+    finding: String,
+    joint: String,
+    others: Vec<String>,
+    diagnostic: Diagnostic,
+}
+
+impl Refusal {
+    fn told(self) -> Diagnostic {
+        match self.others.as_slice() {
+            [] => self.diagnostic,
+            others => self.diagnostic.help(format!("the same holds of {}", others.join(", "))),
+        }
+    }
 }
 
 /// Where the answer at a path stands that is about a joint; the joint's own place where it stands nowhere.

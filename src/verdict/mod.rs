@@ -17,6 +17,7 @@ pub use cover::fewest;
 pub use decisive::decisive;
 pub use expectations::{Checked, Checks, check_expectations};
 pub use holes::{Hole, holes};
+pub use impossible::impossible;
 pub use report::{
     Beaten, Decisive, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured,
     OpenQuestion, Price, Program, Report, RulebookStamp, Standing, Verdict, WhatIf, rounded,
@@ -82,7 +83,7 @@ pub fn decided<'r>(
     derivation: Derivation<'r>,
     vocabulary: Vocabulary,
 ) -> Result<Decision<'r>, DecisionError> {
-    if let Some(errors) = impossible::impossible(rulebook, &job, &derivation) {
+    if let Some(errors) = impossible(rulebook, &job, &derivation) {
         return Err(DecisionError::Impossible(errors));
     }
     Ok(Decision { rulebook, job, derivation, vocabulary })

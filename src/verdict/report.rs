@@ -80,8 +80,39 @@ pub struct Decisive {
     pub plainly: Option<String>,
     /// What was found of the recommended filler on it.
     pub says: String,
-    /// How many other fillers it stands against.
+    /// How many other fillers it stops by itself: `beaten` and `barred_alone` together.
     pub against: usize,
+    /// Usable fillers that are beaten on it.
+    pub beaten: usize,
+    /// Fillers that it bars and nothing else does.
+    pub barred_alone: usize,
+    /// Fillers that are barred on it and on something else as well.
+    pub barred_with_others: usize,
+}
+
+impl Decisive {
+    /// What it decides, of so many other fillers, as a sentence that begins with `subject`; `None` where it decides nothing.
+    pub fn told(&self, subject: &str, others: usize) -> Option<String> {
+        let against = match self.against {
+            0 => return None,
+            1 if others == 1 => "the one other filler".to_owned(),
+            1 => format!("one of {others} other fillers"),
+            all if all == others => format!("all {others} others"),
+            some => format!("{some} of {others} others"),
+        };
+        let how = match (self.beaten, self.barred_alone) {
+            (_, 0) => String::new(),
+            (0, 1) => ", which is barred on it alone".to_owned(),
+            (0, _) => ", which are barred on it alone".to_owned(),
+            (beaten, barred) => format!(" ({beaten} usable but worse on it, {barred} barred on it alone)"),
+        };
+        let besides = match self.barred_with_others {
+            0 => String::new(),
+            1 => "; one more is barred on it, and on something else too".to_owned(),
+            more => format!("; {more} more are barred on it, and on something else too"),
+        };
+        Some(format!("{subject} decides against {against}{how}{besides}."))
+    }
 }
 
 /// What the program says of a filler at a joint.

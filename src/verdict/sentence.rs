@@ -2,16 +2,10 @@
 
 use super::Decision;
 use crate::engine::{Cell, Derivation, FactId};
-use crate::language::{Finding, Origin, Piece, Relation, Rulebook, Template, Type};
+use crate::language::{Finding, Origin, Piece, Relation, Template};
 
-/// What stands where a value is not known.
-fn not_known(rulebook: &Rulebook, ty: Type) -> String {
-    match ty {
-        Type::Number(dimension) | Type::Range(dimension) => format!("an unknown {dimension}"),
-        Type::Word(kind) => format!("an unknown {}", rulebook.kinds[kind.index()].name.replace('-', " ")),
-        Type::Name | Type::Text => "something unknown".to_owned(),
-    }
-}
+/// What stands where a value hangs on an answer that nobody has given.
+const NOT_ANSWERED: &str = "(not answered)";
 
 fn filled(template: &Template, value: impl Fn(usize) -> String) -> String {
     template
@@ -25,17 +19,17 @@ fn filled(template: &Template, value: impl Fn(usize) -> String) -> String {
 }
 
 /// A cell as a reader sees it.
-pub fn shown(rulebook: &Rulebook, ty: Type, cell: &Cell) -> String {
+pub fn shown(cell: &Cell) -> String {
     match cell {
         Cell::Value(value) => value.to_string(),
-        Cell::Unknown => not_known(rulebook, ty),
+        Cell::Unknown => NOT_ANSWERED.to_owned(),
     }
 }
 
 /// A row, or a pattern whose open places are `None`, in the words of its relation. An open place reads as "any": "of any
 /// magnesium", "any pool", and not "of any magnesium magnesium", "the any pass pool".
-pub fn row_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Option<Cell>]) -> String {
-    let value = |role: usize| cells[role].as_ref().map(|cell| shown(rulebook, relation.roles[role].ty, cell));
+pub fn row_sentence(relation: &Relation, cells: &[Option<Cell>]) -> String {
+    let value = |role: usize| cells[role].as_ref().map(shown);
     let Some(reads) = &relation.reads else {
         let named = relation.roles.iter().enumerate();
         let roles: Vec<String> = named
@@ -79,29 +73,28 @@ pub fn row_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Option<Ce
 
 /// A finding's sentence, unless something in it is not known: what waits on an answer is told by its question, not by a
 /// sentence about an unknown temperature.
-pub fn whole_sentence(rulebook: &Rulebook, finding: &Finding, bindings: &[Option<Cell>]) -> Option<String> {
+pub fn whole_sentence(finding: &Finding, bindings: &[Option<Cell>]) -> Option<String> {
     let pieces = finding.says.iter().flat_map(|says| &says.pieces);
     let whole = pieces.into_iter().all(|piece| match piece {
         Piece::Text(_) => true,
         Piece::Slot(slot) => matches!(bindings.get(*slot), Some(Some(Cell::Value(_)))),
     });
-    whole.then(|| finding_sentence(rulebook, finding, bindings))
+    whole.then(|| finding_sentence(finding, bindings))
 }
 
 /// A fact in the words of its relation.
-pub fn fact_sentence(rulebook: &Rulebook, derivation: &Derivation<'_>, fact: FactId) -> String {
-    let relation = &rulebook.relations[fact.relation.index()];
+pub fn fact_sentence(derivation: &Derivation<'_>, fact: FactId) -> String {
+    let relation = &derivation.rulebook().relations[fact.relation.index()];
     let cells: Vec<Option<Cell>> = derivation.cells(fact).into_iter().map(Some).collect();
-    row_sentence(rulebook, relation, &cells)
+    row_sentence(relation, &cells)
 }
 
 /// What a finding says, with the values of its variables.
-pub fn finding_sentence(rulebook: &Rulebook, finding: &Finding, bindings: &[Option<Cell>]) -> String {
+pub fn finding_sentence(finding: &Finding, bindings: &[Option<Cell>]) -> String {
     match &finding.says {
-        Some(says) => filled(says, |slot| {
-            let cell = bindings.get(slot).and_then(Option::as_ref).unwrap_or(&Cell::Unknown);
-            shown(rulebook, finding.variables[slot].ty, cell)
-        }),
+        Some(says) => {
+            filled(says, |slot| shown(bindings.get(slot).and_then(Option::as_ref).unwrap_or(&Cell::Unknown)))
+        }
         None => finding.id.clone(),
     }
 }
@@ -113,14 +106,13 @@ pub fn question_sentence(decision: &Decision<'_>, fact: FactId) -> Option<(Strin
 
 /// The same of a bare derivation.
 pub fn asked(derivation: &Derivation<'_>, fact: FactId) -> Option<(String, String)> {
-    let rulebook = derivation.rulebook();
-    let relation = &rulebook.relations[fact.relation.index()];
-    asked_sentence(rulebook, relation, &derivation.cells(fact))
+    let relation = &derivation.rulebook().relations[fact.relation.index()];
+    asked_sentence(relation, &derivation.cells(fact))
 }
 
 /// The same of a question's row; `None` where the relation is no question.
-pub fn asked_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Cell]) -> Option<(String, String)> {
+pub fn asked_sentence(relation: &Relation, cells: &[Cell]) -> Option<(String, String)> {
     let Origin::Question(question) = &relation.origin else { return None };
-    let asks = filled(&question.asks, |role| shown(rulebook, relation.roles[role].ty, &cells[role]));
+    let asks = filled(&question.asks, |role| shown(&cells[role]));
     Some((asks, question.path.clone()))
 }

@@ -246,7 +246,7 @@ impl<'r> Facts<'r> {
         if cells.len() != relation.roles.len() {
             return format!("fact {number} of {}", relation.name);
         }
-        format!("fact {number}, \"{}\"", row_sentence(self.rulebook, relation, &cells))
+        format!("fact {number}, \"{}\"", row_sentence(relation, &cells))
     }
 }
 

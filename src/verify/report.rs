@@ -276,7 +276,7 @@ impl Collected<'_, '_, '_> {
         let applied = self.applied.get(number)?;
         let shape = self.shapes.get(applied.finding)?;
         let cells = sentence_cells(applied, shape, self.texts, self.terms);
-        let says = whole_sentence(self.facts.rulebook, shape.finding, &cells);
+        let says = whole_sentence(shape.finding, &cells);
         Some((shape.finding, first_number(shape.finding, &cells), says))
     }
 
@@ -338,7 +338,7 @@ impl Collected<'_, '_, '_> {
                 .into_iter()
                 .filter_map(|fact| {
                     let relation = &self.facts.rulebook.relations[self.facts.all[fact].relation.index()];
-                    asked_sentence(self.facts.rulebook, relation, &self.facts.shown(fact, self.terms))
+                    asked_sentence(relation, &self.facts.shown(fact, self.terms))
                 })
                 .collect();
             for asked in questions {

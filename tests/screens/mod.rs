@@ -3,9 +3,12 @@
 mod absent;
 mod assembly;
 mod contrast;
+mod curves;
+mod decisive;
 mod folding;
 mod lengths;
 mod machine_readable;
 mod pool;
 mod readme;
+mod sentences;
 mod terminal;

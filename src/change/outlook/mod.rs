@@ -180,6 +180,7 @@ struct Start {
 /// Works out where a job stands. Questions with a path in `apart` are put joint by joint; others that all joints share, and
 /// none answers for itself, are put once.
 pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Result<Outlook, ChangeError> {
+    session.possible(job)?;
     let trials = Trials { session, job };
     let text = JobText::of(job)?;
     let starts = for_each(&job.joints, |joint| {
@@ -419,7 +420,7 @@ fn asked(
 fn accepts(session: &Session<'_>, ty: Type, values: Option<Values>) -> Accepts {
     let quantity = |dimension: Dimension, range: bool| {
         // A share is written in per cent more often than as a bare number.
-        let usual = if dimension == Dimension::RATIO { Some(Unit::PERCENT) } else { Unit::usual(dimension) };
+        let usual = Unit::usual(dimension);
         Accepts::Quantity {
             measures: dimension.to_string(),
             unit: usual.map_or("", Unit::symbol),

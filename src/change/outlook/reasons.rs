@@ -70,7 +70,7 @@ pub fn reasons(
                     criterion: symbol(&derivation, fact, criterion).to_string(),
                     level: symbol(&derivation, fact, level).to_string(),
                     finding: finding.id.clone(),
-                    says: finding_sentence(rulebook, finding, &derivation.bindings(&instance)),
+                    says: finding_sentence(finding, &derivation.bindings(&instance)),
                     file: rulebook.sources.file(finding.span).name.clone(),
                     line: rulebook.sources.position(finding.span).0,
                     fillers: vec![filler.to_string()],

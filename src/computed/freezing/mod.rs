@@ -143,7 +143,7 @@ fn celsius(value: f64) -> OutputCell<'static> {
     OutputCell::Quantity(Quantity::new(value, Unit::CELSIUS))
 }
 
-fn ratio(value: f64) -> OutputCell<'static> {
+fn share(value: f64) -> OutputCell<'static> {
     OutputCell::Quantity(Quantity::new(value * 100.0, Unit::PERCENT))
 }
 
@@ -178,10 +178,10 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
             let cells = [
                 OutputCell::Term(pass.joint),
                 OutputCell::Term(pass.filler),
-                ratio(dilution),
+                share(dilution),
                 celsius(freezing.liquidus_celsius),
                 celsius(freezing.end_celsius),
-                ratio(freezing.eutectic_share),
+                share(freezing.eutectic_share),
                 OutputCell::Quantity(Quantity::from_base(steepest.index, Dimension::TEMPERATURE_DIFFERENCE)),
                 OutputCell::Term(pass.pass),
             ];
@@ -243,7 +243,7 @@ fn run_liquation(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
                 OutputCell::Term(pass.joint),
                 OutputCell::Term(pass.filler),
                 OutputCell::Term(alloy),
-                ratio(worst.lead),
+                share(worst.lead),
                 celsius(worst.celsius),
                 OutputCell::Term(pass.pass),
             ];

@@ -352,7 +352,8 @@ impl Checker<'_> {
             );
         }
         let (Some(from), Some(to), Some(outside)) = (from, to, item.outside) else { return };
-        let points = self.curve_points(item, from, to);
+        let (points, places): (Vec<(f64, f64)>, Vec<Span>) =
+            self.curve_points(item, from, to).into_iter().unzip();
         if points.len() < 2 {
             self.report(Diagnostic::new(
                 item.name.span,
@@ -365,26 +366,27 @@ impl Checker<'_> {
             from,
             to,
             points,
+            places,
             outside,
             cites: item.cites.iter().map(|cite| cite.cite.clone()).collect(),
             span: item.name.span,
         });
     }
 
-    fn curve_points(&mut self, item: &CurveItem, from: Dimension, to: Dimension) -> Vec<(f64, f64)> {
-        let mut points: Vec<(f64, f64)> = Vec::new();
+    fn curve_points(&mut self, item: &CurveItem, from: Dimension, to: Dimension) -> Vec<((f64, f64), Span)> {
+        let mut points: Vec<((f64, f64), Span)> = Vec::new();
         for row in self.rows(&item.cells) {
             let types = [Type::Number(from), Type::Number(to)];
             let Some(values) = self.row_values(&row, &types, &[None, None]) else { continue };
             if let [Some(Value::Number(x)), Some(Value::Number(y))] = values.as_slice() {
-                if points.last().is_some_and(|(last, _)| *last >= x.base) {
+                if points.last().is_some_and(|((last, _), _)| *last >= x.base) {
                     self.report(Diagnostic::new(
                         row[0].span,
                         "the points of a curve rise from row to row",
                         "not above the row before",
                     ));
                 }
-                points.push((x.base, y.base));
+                points.push(((x.base, y.base), row[0].span));
             }
         }
         points

@@ -52,7 +52,7 @@ impl Checker<'_> {
         scope: &mut Scope,
         expected: impl Fn(Dimension) -> Dimension,
     ) -> Option<(Formula, Formula)> {
-        if two_readings(left).is_some() && two_readings(right).is_none() {
+        if follows_the_other(left) && !follows_the_other(right) {
             let right = self.formula(right, None, scope);
             let left = self.formula(left, right.as_ref().map(|right| expected(right.1)), scope);
             Some((left?, right?))
@@ -129,7 +129,10 @@ impl Checker<'_> {
             }
         };
         let Some(symbol) = unit else {
-            return Some((Expression::Constant(Quantity::number(value)), Dimension::RATIO));
+            // A bare number beside a share is one.
+            let dimension =
+                if wanted == Some(Dimension::SHARE) { Dimension::SHARE } else { Dimension::RATIO };
+            return Some((Expression::Constant(Quantity::from_base(value, dimension)), dimension));
         };
         let unit = match Unit::lookup(symbol) {
             Some(UnitLookup::One(unit)) => unit,
@@ -323,6 +326,15 @@ impl Checker<'_> {
             ));
         }
         arguments.len() == count
+    }
+}
+
+/// Whether what a figure means hangs on what it stands beside: a bare number, or one in a unit of two meanings.
+fn follows_the_other(item: &ExpressionItem) -> bool {
+    match item {
+        ExpressionItem::Number { unit: None, .. } => true,
+        ExpressionItem::Negated(inner) => follows_the_other(inner),
+        _ => two_readings(item).is_some(),
     }
 }
 

@@ -5,7 +5,7 @@ mod piece;
 mod weld;
 
 use super::mixing::Spread;
-use crate::quantity::{Dimension, Quantity, Unit, format_number};
+use crate::quantity::{Dimension, Quantity, format_number};
 use piece::Metal;
 
 /// A kind of weld.
@@ -274,9 +274,8 @@ impl Section {
         let of = |(_, pass): (&'static str, Pass)| {
             let extremes = self.extremes(pass)?;
             let spread = |side: usize| {
-                let share = |end: usize| Quantity::from_base(extremes[end].2[side], Dimension::RATIO);
-                let [lowest, nominal, highest] =
-                    [0, 1, 2].map(|end| share(end).shown_in(Some(Unit::PERCENT)));
+                let share = |end: usize| Quantity::from_base(extremes[end].2[side], Dimension::SHARE);
+                let [lowest, nominal, highest] = [0, 1, 2].map(share);
                 Spread { lowest, nominal, highest }
             };
             Some(Shares { pass, first: spread(0), second: spread(1) })
