@@ -69,7 +69,7 @@ pub(super) fn standing_for_all(
 }
 
 /// For each relation, whether facts of `decided` may rest on its facts.
-fn bearing_on(rulebook: &Rulebook, decided: RelationId) -> Vec<bool> {
+pub(super) fn bearing_on(rulebook: &Rulebook, decided: RelationId) -> Vec<bool> {
     let graph = relation_graph(&rulebook.relations, &rulebook.findings);
     let backwards = Reversed(&graph);
     let mut found = vec![false; rulebook.relations.len()];

@@ -12,6 +12,7 @@ mod setting;
 mod smallest;
 mod suppose;
 mod text;
+mod tied;
 mod trial;
 
 pub use border::{Border, Stretch};

@@ -1,10 +1,11 @@
 //! A rulebook made ready once, by which a job is decided again and again with changed facts. What to change, and what a
 //! change means, is found elsewhere.
 
-use super::borders::standing_for_all;
+use super::borders::{bearing_on, standing_for_all};
 use super::lever::Efforts;
 use super::setting::Setting;
 use super::text::{JobText, PlaceError};
+use super::tied::joints_are_tied;
 use crate::computed::{COMPUTATIONS, FREEZING_OPEN, check_shapes};
 use crate::engine::{
     Derivation, EngineError, FactId, Focus, GivenFact, Ground, Groundwork, Program, Recording, Status, TermId,
@@ -30,6 +31,8 @@ pub struct Session<'r> {
     whole: Groundwork<'r>,
     /// The same without following any freezing: what is known all the same is known for good, a thousand times faster.
     unfrozen: Groundwork<'r>,
+    /// Whether the rules tie joints to each other, so that none can be decided without the others.
+    tied: bool,
     /// For each question that is a number and only compared with fixed numbers, answers that stand for all.
     pub(super) standing_for_all: HashMap<RelationId, Vec<Quantity>>,
 }
@@ -132,7 +135,18 @@ impl<'r> Session<'r> {
             .iter()
             .filter_map(|key| Some((key.relation, standing_for_all(rulebook, key.relation, decided)?)))
             .collect();
-        Ok(Session { standing_for_all, rulebook, vocabulary, reader, efforts, program, whole, unfrozen })
+        let tied = joints_are_tied(rulebook, &bearing_on(rulebook, decided));
+        Ok(Session {
+            tied,
+            standing_for_all,
+            rulebook,
+            vocabulary,
+            reader,
+            efforts,
+            program,
+            whole,
+            unfrozen,
+        })
     }
 
     /// Decides a job, as [`crate::verdict::decide`] does.
@@ -198,8 +212,11 @@ impl<'r> Session<'r> {
         }
     }
 
-    /// The facts of a job without those about other joints.
+    /// The facts of a job without those about other joints, unless the rules tie joints to each other.
     fn facts_at(&self, job: &Job, joint: &str) -> Vec<GivenFact> {
+        if self.tied {
+            return given(&job.facts);
+        }
         given(job.facts.iter().filter(|fact| {
             let roles = &self.rulebook.relations[fact.relation.index()].roles;
             let elsewhere = |value: &Value| matches!(value, Value::Symbol(name) if **name != *joint);

@@ -115,6 +115,14 @@ const LARGEST_DATA: u64 = 64 * 1024 * 1024;
 fn data(path: &std::path::Path) -> Result<Arc<FreezingData>, Failure> {
     use std::io::Read;
     let failed = |error: String| Failure::told(format!("{}: {error}", path.display()));
+    // What is no ordinary file may not have an end, and of what is no such data nothing may show in a message.
+    let about = std::fs::metadata(path).map_err(|error| failed(error.to_string()))?;
+    if !about.is_file() || path.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("tdb")) {
+        return Err(failed("thermodynamic data stand in an ordinary file that ends in .tdb".to_owned()));
+    }
+    if about.len() > LARGEST_DATA {
+        return Err(failed(format!("larger than {} MiB, and no such data are", LARGEST_DATA >> 20)));
+    }
     let mut bytes = Vec::new();
     let file = std::fs::File::open(path).map_err(|error| failed(error.to_string()))?;
     file.take(LARGEST_DATA).read_to_end(&mut bytes).map_err(|error| failed(error.to_string()))?;

@@ -178,11 +178,12 @@ pub fn ending(outlook: &Outlook, report: &Report, job: &Job, width: usize) -> St
     let mut page = Page::new(width);
     let settled = outlook.questions.is_empty() && outlook.joints.iter().all(|joint| joint.settled);
     if settled {
-        page.indented(
-            0,
-            "No answer that is still missing can change which filler is recommended.",
-            Ink::Heading,
-        );
+        let text = if outlook.joints.iter().any(|joint| joint.by_sample) {
+            "No answer that was tried of those still missing changes which filler is recommended; of sizes only some were tried."
+        } else {
+            "No answer that is still missing can change which filler is recommended."
+        };
+        page.indented(0, text, Ink::Heading);
     }
     for (told, now) in report.joints.iter().zip(&outlook.joints) {
         page.gap();

@@ -60,7 +60,8 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
         page.indented(2, &text, Ink::Good);
         if !joint.whatever.is_empty() {
             let answers = joint.whatever.join(", ");
-            page.indented(2, &format!("That holds whatever the answer on {answers}."), Ink::Plain);
+            let how = if joint.by_sample { ", as far as some sizes were tried" } else { "" };
+            page.indented(2, &format!("That holds whatever the answer on {answers}{how}."), Ink::Plain);
         }
         let others = joint.verdicts.len() - 1;
         let subject = format!(" That, {},", decisive.criterion);

@@ -329,6 +329,7 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
             verdicts,
             open,
             whatever: Vec::new(),
+            by_sample: false,
             decisive: None,
         };
         report.decisive = decisive(&report, &plainly);

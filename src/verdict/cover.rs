@@ -191,6 +191,7 @@ mod tests {
             verdicts: fillers.iter().map(verdict).collect(),
             open: Vec::new(),
             whatever: Vec::new(),
+            by_sample: false,
         }
     }
 

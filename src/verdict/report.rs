@@ -66,6 +66,9 @@ pub struct JointReport {
     /// Where answers are missing of which none could change the recommendation, where they would stand.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub whatever: Vec<String>,
+    /// Whether that was found by trying some numbers, not all that can differ.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub by_sample: bool,
 }
 
 /// What decided for the recommended filler.

@@ -130,6 +130,7 @@ impl Collected<'_, '_, '_> {
                 verdicts,
                 open,
                 whatever: Vec::new(),
+                by_sample: false,
             };
             report.decisive = decisive(&report, &plainly);
             joints.push(report);

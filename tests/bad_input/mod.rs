@@ -3,6 +3,8 @@
 mod any_job;
 mod any_rules;
 mod commands;
+mod contradictions;
 mod impossible;
 mod job_mistakes;
+mod limits;
 mod rules;

@@ -30,6 +30,7 @@ pub fn made_firm(report: &mut Report, outlook: &Outlook) {
         }
         if seen.settled {
             // What is still missing cannot change anything here.
+            joint.by_sample = seen.by_sample;
             joint.whatever = joint.open.drain(..).map(|open| open.path).collect();
         }
     }

@@ -146,6 +146,8 @@ pub struct JointOutlook {
     pub joint: String,
     /// Whether no open question can change which fillers are recommended.
     pub settled: bool,
+    /// Whether that was found by trying some numbers among endlessly many, and not by going through all that can differ.
+    pub by_sample: bool,
     /// Recommended fillers.
     pub recommended: Vec<String>,
     /// Fillers of which it is open whether they are recommended.
@@ -167,6 +169,7 @@ impl DecidingQuestion {
 struct Start {
     outcome: Outcome,
     settled: bool,
+    by_sample: bool,
     /// The only fillers that may be recommended, where others can be left out.
     fillers: Option<Vec<Arc<str>>>,
     /// For each question that keeps a recommendation open, the fillers that it keeps open.
@@ -226,6 +229,7 @@ pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> R
         JointOutlook {
             joint: joint.name.to_string(),
             settled: start.settled,
+            by_sample: start.by_sample && start.settled,
             recommended: names(&start.outcome.recommended),
             open: names(&start.outcome.open),
         }
@@ -259,6 +263,7 @@ fn start(trials: Trials<'_, '_>, text: &JobText, joint: &str) -> Result<Start, C
             && trials.all_answers(place).is_none()
     };
     let can_be_tried = !unanswered.iter().any(|(place, comes_up)| *comes_up && endless(place));
+    let by_sample = !can_be_tried;
     let settled_on = match outcome.open.is_empty() {
         true => Some(outcome.recommended.clone()),
         false if can_be_tried => trials.by_cases(joint, &derivation)?,
@@ -273,7 +278,7 @@ fn start(trials: Trials<'_, '_>, text: &JobText, joint: &str) -> Result<Start, C
             (place.clone(), open.collect())
         });
         let (waits, fillers) = (waits.collect(), Some(outcome.possible()));
-        return Ok(Start { outcome, settled: false, fillers, waits, unanswered });
+        return Ok(Start { outcome, settled: false, by_sample, fillers, waits, unanswered });
     };
     let coming_up: Vec<Place> =
         unanswered.iter().filter(|(_, comes_up)| *comes_up).map(|(place, _)| place.clone()).collect();
@@ -281,7 +286,7 @@ fn start(trials: Trials<'_, '_>, text: &JobText, joint: &str) -> Result<Start, C
     let moving: BTreeSet<&Arc<str>> = waits.values().flatten().collect();
     outcome.open = trials.job.available.iter().filter(|filler| moving.contains(filler)).cloned().collect();
     outcome.recommended = settled_on.into_iter().filter(|filler| !moving.contains(filler)).collect();
-    Ok(Start { outcome, settled: waits.is_empty(), fillers: None, waits, unanswered })
+    Ok(Start { outcome, settled: waits.is_empty(), by_sample, fillers: None, waits, unanswered })
 }
 
 /// Places that are answered together, each group with its path in the job file, in the order of the rulebook's questions.

@@ -3,6 +3,7 @@
 
 use super::super::tree::*;
 use super::*;
+use std::collections::HashSet;
 
 /// The clauses of a question, each where it was written.
 struct QuestionClauses<'t> {
@@ -23,9 +24,10 @@ impl Checker<'_> {
             return;
         }
         let mut known: Vec<Arc<str>> = Vec::new();
+        let mut seen: HashSet<Arc<str>> = HashSet::new();
         for word in words {
             let symbol = self.symbol(&word.text);
-            if known.contains(&symbol) {
+            if !seen.insert(symbol.clone()) {
                 self.report(Diagnostic::new(
                     word.span,
                     format!("the word \"{}\" stands twice", word.text),
