@@ -128,21 +128,7 @@ pub(super) fn between(low: &Border, high: &Border, holds: impl Fn(f64) -> bool) 
         .unwrap_or(low.holds)
 }
 
-/// A stretch with two ends is looked at in so many places between.
-const PLACES_WITHIN: usize = 4;
-
 impl Stretch {
-    /// Some numbers of the stretch, apart from its ends.
-    pub(super) fn inner(&self) -> Vec<f64> {
-        match (self.lowest, self.highest) {
-            (Some(low), Some(high)) => {
-                let part = |step: usize| step as f64 / (PLACES_WITHIN + 1) as f64;
-                (1..=PLACES_WITHIN).map(|step| low.holds + (high.holds - low.holds) * part(step)).collect()
-            }
-            _ => Vec::new(),
-        }
-    }
-
     /// The numbers of the stretch: "65 °C or less", "68.1 % to 76.5 %"; `None` where any number will do.
     pub fn told(&self) -> Option<String> {
         match (self.lowest, self.highest) {

@@ -79,7 +79,7 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
             return None;
         }
         let lifts: BTreeSet<Obstacle> = base.difference(&look.obstacles).cloned().collect();
-        let step = Step { lever: place, scale, setting, stretch: None, movement };
+        let step = Step { lever: place, scale, setting, stretches: Vec::new(), movement };
         (!lifts.is_empty()).then_some(Partial { step, lifts, left: look.obstacles })
     };
     let text = |value: &String| Setting { path: lever.path.clone(), value: Written::Text(value.clone()) };
@@ -142,9 +142,9 @@ fn finished(trial: &Trial<'_, '_>, levers: &[Lever], mut steps: Vec<Step>, goal:
         };
         let found = Search { trial, scale, settings: &all, goal }.stretches();
         let nearest = found.into_iter().min_by(|a, b| scale.movement(a.0).total_cmp(&scale.movement(b.0)));
-        let (number, stretch) = nearest?;
+        let (number, stretches) = nearest?;
         let (setting, movement) = (scale.setting(number), scale.movement(number));
-        steps[index] = Step { stretch: Some(stretch), setting, movement, ..steps[index].clone() };
+        steps[index] = Step { stretches, setting, movement, ..steps[index].clone() };
     }
     is_minimal(trial, &steps, goal).then_some(Found { steps, goal })
 }
@@ -243,7 +243,13 @@ fn weakened(trial: &Trial<'_, '_>, levers: &[Lever]) -> Vec<Vec<Step>> {
             let Some(look) = trial.among_rivals(std::slice::from_ref(&setting)) else { continue };
             let lifts = base.obstacles.difference(&look.obstacles).next().is_some();
             if look.reaches(Verdict::Usable) && !look.reaches(Verdict::Recommended) && lifts {
-                found.push(vec![Step { lever: place, scale: None, setting, stretch: None, movement: 1.0 }]);
+                found.push(vec![Step {
+                    lever: place,
+                    scale: None,
+                    setting,
+                    stretches: Vec::new(),
+                    movement: 1.0,
+                }]);
             }
         }
     }

@@ -21,6 +21,10 @@ pub(super) struct Lever {
     pub effort: usize,
     /// Changed only where nothing else helps.
     pub last_resort: bool,
+    /// What the joint has to stand, which nobody chooses.
+    pub given_by_service: bool,
+    /// What nobody sets by hand, or what is no remedy: margins tell of it, offers do not.
+    pub never_offered: bool,
     /// What may stand there.
     pub values: Values,
 }
@@ -145,8 +149,11 @@ pub(super) fn levers(
         if let Some(values) = values
             && !kept.iter().any(|kept| kept.leads_to(&path))
         {
-            let (effort, last_resort) = session.efforts.of(&path.kind());
-            found.push(Lever { path, effort, last_resort, values });
+            let kind = path.kind();
+            let (effort, last_resort) = session.efforts.of(&kind);
+            let given_by_service = session.efforts.given_by_service.contains(&kind);
+            let never_offered = session.efforts.never_offered.contains(&kind);
+            found.push(Lever { path, effort, last_resort, given_by_service, never_offered, values });
         }
     };
     let dilution = Path::new(["joints", joint, "dilution"]);
@@ -193,10 +200,22 @@ pub(super) fn levers(
     add(Path::new(["choice", "available"]), rulebook.relation("stocked").map(|_| Values::Stock));
     for part in parts {
         let now = job.parts.iter().find(|known| known.name == *part).map(|part| &*part.alloy);
-        let alloys = near_to(session.reader.alloys(), now.unwrap_or_default());
+        let mut alloys = near_to(session.reader.alloys(), now.unwrap_or_default());
+        // An alloy of the same group: by the words of its row in the rulebook's list of alloys.
+        let group = |alloy: &str| group_of(session.rulebook, alloy);
+        let own = group(now.unwrap_or_default());
+        alloys.retain(|alloy| !session.efforts.never_plate.contains(alloy) && group(alloy) == own);
         add(Path::new(["parts", part, "alloy"]), Some(Values::Alloys(alloys)));
     }
     found
+}
+
+/// What the rulebook says of an alloy beside its name: its family, how it is hardened.
+fn group_of<'r>(rulebook: &'r Rulebook, alloy: &str) -> Option<&'r [Value]> {
+    let relation = rulebook.relation("base-alloy")?;
+    let named = |value: &Value| matches!(value, Value::Symbol(name) if **name == *alloy);
+    let row = rulebook.facts.iter().find(|fact| fact.relation == relation && named(&fact.cells[0]))?;
+    Some(&row.cells[1..])
 }
 
 /// The names of a list other than one of them, those beside it first.
@@ -316,11 +335,27 @@ fn order(decision: &Decision<'_>) -> Option<Values> {
 pub(super) struct Efforts {
     words: Vec<Arc<str>>,
     of: Vec<(String, usize)>,
+    /// What the service demands, and what nobody sets by hand.
+    given_by_service: Vec<String>,
+    never_offered: Vec<String>,
+    /// Metals that are not sold as plate or section.
+    never_plate: Vec<String>,
 }
 
 impl Efforts {
     pub fn new(rulebook: &Rulebook) -> Self {
-        let mut efforts = Efforts { words: Vec::new(), of: Vec::new() };
+        let listed = |name: &str| -> Vec<String> {
+            let relation = rulebook.relation(name);
+            let rows = rulebook.facts.iter().filter(|fact| Some(fact.relation) == relation);
+            rows.filter_map(|fact| fact.cells.first().map(ToString::to_string)).collect()
+        };
+        let mut efforts = Efforts {
+            words: Vec::new(),
+            of: Vec::new(),
+            given_by_service: listed("given-by-service"),
+            never_offered: listed("never-offered"),
+            never_plate: listed("never-plate"),
+        };
         let Some(relation) = rulebook.relation("hard-to-change") else { return efforts };
         let roles = &rulebook.relations[relation.index()].roles;
         let at = |name: &str| roles.iter().position(|role| role.name == name);

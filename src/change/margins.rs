@@ -180,12 +180,13 @@ fn limit(trial: &Trial<'_, '_>, scale: &Scale, now: f64, up: bool) -> Result<Opt
 
 /// What holds with some settings, where the filler is no longer recommended; `None` where the job then has mistakes.
 fn fall(trial: &Trial<'_, '_>, settings: &[Setting]) -> Result<Option<Fall>, ChangeError> {
-    let job = match trial.session.changed(&trial.text, settings) {
-        Ok(job) => job,
+    let changed = trial.session.changed(&trial.text, settings);
+    let decided = changed.and_then(|job| Ok(trial.session.decide(job, Recording::First)?));
+    let report = match decided {
+        Ok(decision) => decision.report(),
         Err(ChangeError::Job(_)) => return Ok(None),
         Err(other) => return Err(other),
     };
-    let report = trial.session.decide(job, Recording::First)?.report();
     let here = report.joints.iter().find(|known| known.joint == trial.joint);
     Ok(here.and_then(|here| fallen(here, trial.filler)))
 }
@@ -200,7 +201,7 @@ fn fallen(here: &JointReport, filler: &str) -> Option<Fall> {
             let told = own.beaten_by.iter().find(|beaten| here.recommended.contains(&beaten.filler));
             told.or(own.beaten_by.first()).map(|beaten| &beaten.criterion)
         }
-        Verdict::Open | Verdict::Recommended => None,
+        Verdict::Open | Verdict::Unjudged | Verdict::Recommended => None,
     };
     let standing = own.standings.iter().find(|standing| Some(&standing.criterion) == criterion);
     Some(Fall {

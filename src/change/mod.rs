@@ -2,6 +2,7 @@
 //! change brings. Which words tell it is decided in `show`.
 
 mod border;
+mod borders;
 mod combine;
 mod lever;
 mod margins;
@@ -17,7 +18,7 @@ pub use border::{Border, Stretch};
 pub use margins::{Fall, Limit, Margin, Toppled, margins};
 pub use outlook::{
     Accepts, Alternative, DecidingQuestion, JointOutcome, JointOutlook, Outlook, Reason, Remaining, look_out,
-    reasons,
+    made_firm, reasons,
 };
 pub use session::{ChangeError, Look, Obstacle, Question, Session};
 pub use setting::{NotationError, Path, Setting, Written};

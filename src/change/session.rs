@@ -1,6 +1,7 @@
 //! A rulebook made ready once, by which a job is decided again and again with changed facts. What to change, and what a
 //! change means, is found elsewhere.
 
+use super::borders::standing_for_all;
 use super::lever::Efforts;
 use super::setting::Setting;
 use super::text::{JobText, PlaceError};
@@ -9,9 +10,10 @@ use crate::engine::{
     Derivation, EngineError, FactId, Focus, GivenFact, Ground, Groundwork, Program, Recording, Status, TermId,
 };
 use crate::job::{Job, JobErrors, JobReader};
-use crate::language::{FindingId, Rulebook, Value};
-use crate::verdict::{Decision, DecisionError, Verdict, Vocabulary, asked};
-use std::collections::BTreeSet;
+use crate::language::{FindingId, RelationId, Rulebook, Value};
+use crate::quantity::Quantity;
+use crate::verdict::{Decision, DecisionError, Established, Verdict, Vocabulary, asked, decided};
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// A rulebook made ready once: its program planned, what its tables alone yield derived, its keys and names gathered.
@@ -28,6 +30,8 @@ pub struct Session<'r> {
     whole: Groundwork<'r>,
     /// The same without following any freezing: what is known all the same is known for good, a thousand times faster.
     unfrozen: Groundwork<'r>,
+    /// For each question that is a number and only compared with fixed numbers, answers that stand for all.
+    pub(super) standing_for_all: HashMap<RelationId, Vec<Quantity>>,
 }
 
 /// Why a changed job cannot be decided.
@@ -41,7 +45,16 @@ pub enum ChangeError {
     Job(#[from] JobErrors),
     /// It could not be decided.
     #[error(transparent)]
-    Decision(#[from] DecisionError),
+    Decision(DecisionError),
+}
+
+impl From<DecisionError> for ChangeError {
+    fn from(error: DecisionError) -> Self {
+        match error {
+            DecisionError::Impossible(errors) => ChangeError::Job(errors),
+            other => ChangeError::Decision(other),
+        }
+    }
 }
 
 impl From<EngineError> for ChangeError {
@@ -113,14 +126,19 @@ impl<'r> Session<'r> {
         let whole = program.groundwork(&given, Recording::Everything)?;
         let unfrozen = Program::new(rulebook, FREEZING_OPEN)?.groundwork(&given, Recording::Everything)?;
         let efforts = Efforts::new(rulebook);
-        Ok(Session { rulebook, vocabulary, reader, efforts, program, whole, unfrozen })
+        let decided = vocabulary.recommended.relation;
+        let standing_for_all = reader
+            .questions()
+            .iter()
+            .filter_map(|key| Some((key.relation, standing_for_all(rulebook, key.relation, decided)?)))
+            .collect();
+        Ok(Session { standing_for_all, rulebook, vocabulary, reader, efforts, program, whole, unfrozen })
     }
 
     /// Decides a job, as [`crate::verdict::decide`] does.
     pub fn decide(&self, job: Job, recording: Recording) -> Result<Decision<'r>, DecisionError> {
         let derivation = self.program.derive(&given(&job.facts), recording)?;
-        let (rulebook, vocabulary) = (self.rulebook, self.vocabulary.clone());
-        Ok(Decision { rulebook, job, derivation, vocabulary })
+        decided(self.rulebook, job, derivation, self.vocabulary.clone())
     }
 
     /// The job of a text with some values changed, read anew.
@@ -190,7 +208,14 @@ impl<'r> Session<'r> {
         let candidate = derivation
             .facts(words.candidate.relation)
             .find(|fact| is(*fact, joint_role, question.joint) && is(*fact, filler_role, question.filler));
-        let Some(candidate) = candidate else { return Look { verdict: None, obstacles: BTreeSet::new() } };
+        // A job that cannot be has no verdicts.
+        let impossible = self.rulebook.relation("impossible");
+        let cannot_be = impossible.is_some_and(|relation| {
+            derivation.facts(relation).any(|fact| derivation.status(fact) == Status::Known)
+        });
+        let Some(candidate) = candidate.filter(|_| !cannot_be) else {
+            return Look { verdict: None, obstacles: BTreeSet::new() };
+        };
         let (joint, filler) =
             (derivation.term(candidate, joint_role), derivation.term(candidate, filler_role));
         let about = |relation, joint_role, filler_role| -> Vec<FactId> {
@@ -205,8 +230,14 @@ impl<'r> Session<'r> {
             about(words.recommended.relation, words.recommended.roles[0], words.recommended.roles[1]);
         let [_, winner, loser, criterion] = words.beats.roles;
         let beaten = about(words.beats.relation, words.beats.roles[0], loser);
+        let unjudged = about(words.unjudged.relation, words.unjudged.roles[0], words.unjudged.roles[1]);
         let holds = |facts: &[FactId]| facts.iter().any(|fact| derivation.status(*fact) == Status::Known);
-        let verdict = Verdict::of(holds(&recommended), holds(&barred), holds(&usable));
+        let verdict = Verdict::of(Established {
+            barred: holds(&barred),
+            unjudged: holds(&unjudged),
+            usable: holds(&usable),
+            recommended: holds(&recommended),
+        });
         let mut obstacles = BTreeSet::new();
         for fact in barred.iter().chain(&usable).chain(&recommended) {
             match derivation.status(*fact) {

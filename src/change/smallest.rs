@@ -35,12 +35,31 @@ pub struct Change {
     pub was: BTreeMap<String, Option<String>>,
     /// For each number that is changed, which will do, in words: "65 °C or less".
     pub will_do: BTreeMap<String, String>,
-    /// The same as numbers.
-    pub borders: BTreeMap<String, Stretch>,
+    /// The same as numbers: one stretch, or a list where there are gaps between several.
+    #[serde(serialize_with = "one_or_list")]
+    pub borders: BTreeMap<String, Vec<Stretch>>,
     /// What the hardest of the changes takes, in the rulebook's words.
     pub effort: Option<String>,
     /// Whether it needs something that is changed only where nothing else helps, such as another base alloy.
     pub last_resort: bool,
+    /// Whether it changes what the joint has to stand, which nobody chooses: it helps only if the job was described wrongly.
+    pub described_wrongly: bool,
+}
+
+fn one_or_list<S: serde::Serializer>(
+    borders: &BTreeMap<String, Vec<Stretch>>,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    #[serde(untagged)]
+    enum Written<'s> {
+        One(&'s Stretch),
+        List(&'s [Stretch]),
+    }
+    serializer.collect_map(borders.iter().map(|(path, stretches)| match stretches.as_slice() {
+        [one] => (path, Written::One(one)),
+        several => (path, Written::List(several)),
+    }))
 }
 
 /// What was found about changes for a filler at a joint.
@@ -68,7 +87,7 @@ pub(super) struct Step {
     pub scale: Option<usize>,
     pub setting: Setting,
     /// The numbers that will do.
-    pub stretch: Option<Stretch>,
+    pub stretches: Vec<Stretch>,
     /// How far it goes, for ranking.
     pub movement: f64,
 }
@@ -106,7 +125,9 @@ pub fn smallest_changes(
     let wanted = match trial.verdict(&[]) {
         Some(Verdict::Recommended) | None => Vec::new(),
         Some(Verdict::Usable) => vec![Verdict::Recommended],
-        Some(Verdict::Open | Verdict::Barred) => vec![Verdict::Usable, Verdict::Recommended],
+        Some(Verdict::Open | Verdict::Unjudged | Verdict::Barred) => {
+            vec![Verdict::Usable, Verdict::Recommended]
+        }
     };
     if wanted.is_empty() {
         return Ok(Changes::default());
@@ -117,7 +138,8 @@ pub fn smallest_changes(
         let changeable: Vec<Path> = all.map(|lever| lever.path).collect();
         kept.iter().try_for_each(|path| known_path(path, &changeable))?;
     }
-    let levers = levers(session, decision, &trial.text, joint, kept);
+    let mut levers = levers(session, decision, &trial.text, joint, kept);
+    levers.retain(|lever| !lever.never_offered);
     let mut found: Vec<Found> = Vec::new();
     let places: Vec<usize> = (0..levers.len()).collect();
     for single in for_each(&places, |place| singles(&trial, decision, &levers, *place, &wanted)) {
@@ -171,7 +193,7 @@ pub(super) fn steps(
         lever: place,
         scale: None,
         setting,
-        stretch: None,
+        stretches: Vec::new(),
         movement,
     };
     let text = |value: &str| Setting { path: lever.path.clone(), value: Written::Text(value.to_owned()) };
@@ -201,10 +223,10 @@ pub(super) fn steps(
                 search.stretches().into_iter().map(move |stretch| (index, stretch))
             });
             found
-                .map(|(index, (number, stretch))| {
+                .map(|(index, (number, stretches))| {
                     let scale = &scales[index];
                     let plain = step(scale.setting(number), scale.movement(number));
-                    Step { scale: Some(index), stretch: Some(stretch), ..plain }
+                    Step { scale: Some(index), stretches, ..plain }
                 })
                 .collect()
         }
@@ -280,6 +302,7 @@ fn ranked(trial: &Trial<'_, '_>, levers: &[Lever], found: Vec<Found>) -> Vec<Cha
 
 /// By what sets of changes are put in order.
 struct Rank {
+    described_wrongly: bool,
     last_resort: bool,
     count: usize,
     efforts: Vec<usize>,
@@ -293,6 +316,7 @@ impl Rank {
         efforts.sort_unstable_by(|a, b| b.cmp(a));
         let texts: Vec<String> = found.steps.iter().map(|step| step.setting.to_string()).collect();
         Rank {
+            described_wrongly: found.steps.iter().any(|step| levers[step.lever].given_by_service),
             last_resort: found.steps.iter().any(|step| levers[step.lever].last_resort),
             count: found.steps.len(),
             efforts,
@@ -302,7 +326,8 @@ impl Rank {
     }
 
     fn compare(&self, other: &Rank) -> std::cmp::Ordering {
-        let plain = |rank: &Rank| (rank.last_resort, rank.count, rank.efforts.clone());
+        let plain =
+            |rank: &Rank| (rank.described_wrongly, rank.last_resort, rank.count, rank.efforts.clone());
         plain(self)
             .cmp(&plain(other))
             .then(self.movement.total_cmp(&other.movement))
@@ -312,7 +337,14 @@ impl Rank {
 
 fn told(trial: &Trial<'_, '_>, found: &Found, verdict: Verdict, rank: &Rank) -> Change {
     let by_path = |step: &Step| step.setting.path.to_string();
-    let stretches = || found.steps.iter().filter_map(|step| Some((by_path(step), step.stretch?)));
+    let stretches = || {
+        let moved = found.steps.iter().filter(|step| !step.stretches.is_empty());
+        moved.map(|step| (by_path(step), step.stretches.clone()))
+    };
+    let in_words = |stretches: &[Stretch]| {
+        let told: Option<Vec<String>> = stretches.iter().map(Stretch::told).collect();
+        told.map(|told| told.join(", or "))
+    };
     Change {
         set: found.steps.iter().map(|step| (by_path(step), step.setting.value.plain())).collect(),
         verdict,
@@ -321,7 +353,7 @@ fn told(trial: &Trial<'_, '_>, found: &Found, verdict: Verdict, rank: &Rank) -> 
             .iter()
             .map(|step| (by_path(step), trial.text.value(&step.setting.path).map(|now| now.plain())))
             .collect(),
-        will_do: stretches().filter_map(|(path, stretch)| Some((path, stretch.told()?))).collect(),
+        will_do: stretches().filter_map(|(path, stretches)| Some((path, in_words(&stretches)?))).collect(),
         borders: stretches().collect(),
         effort: rank
             .efforts
@@ -329,5 +361,6 @@ fn told(trial: &Trial<'_, '_>, found: &Found, verdict: Verdict, rank: &Rank) -> 
             .and_then(|effort| trial.session.efforts.word(*effort))
             .map(str::to_owned),
         last_resort: rank.last_resort,
+        described_wrongly: rank.described_wrongly,
     }
 }

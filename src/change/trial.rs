@@ -14,6 +14,9 @@ use std::sync::{Arc, Mutex, PoisonError};
 /// The most fillers that a filler is held against before it is held against all.
 const RIVALS: usize = 3;
 
+/// A stretch is tried in so many places, beside the numbers that are tried anyhow.
+const PLACES_WITHIN: usize = 12;
+
 /// Looks by settings and the fillers looked at; `None` where a job has mistakes.
 type Seen = HashMap<(Vec<Setting>, Against), Option<Look>>;
 
@@ -158,29 +161,27 @@ pub(super) struct Search<'t, 'a, 'r> {
 }
 
 impl Search<'_, '_, '_> {
-    /// The nearest stretch of numbers upwards and downwards of the one that stands there; every stretch where none does. For
-    /// each, the number in it that is offered.
-    pub fn stretches(&self) -> Vec<(f64, Stretch)> {
+    /// The nearest stretch of numbers upwards and downwards of the one that stands there; every stretch where none does. Each is
+    /// tried against every filler, at its ends and in many places between, and falls into several where it does not hold all
+    /// through. For each, the number in it that is offered.
+    pub fn stretches(&self) -> Vec<(f64, Vec<Stretch>)> {
         let mut others: Vec<Arc<str>> = Vec::new();
-        if self.goal != Verdict::Recommended {
-            let found = self.seeming(&others);
-            return found.into_iter().map(|stretch| (self.offered(&stretch, &others), stretch)).collect();
-        }
         loop {
             let known = others.len();
             let mut found = Vec::new();
             for stretch in self.seeming(&others) {
-                let number = self.offered(&stretch, &others);
-                let ends = [stretch.lowest, stretch.highest].into_iter().flatten().map(|border| border.holds);
-                let mut serves = true;
-                for number in ends.chain([number]).chain(stretch.inner()) {
-                    let look = self.trial.among_all(&(self.settings)(number));
-                    serves &= look.as_ref().is_some_and(|look| look.reaches(self.goal));
+                let pieces = self.pieces(&stretch);
+                let near = |piece: &Stretch| self.scale.now.map_or(0.0, |now| (piece.within - now).abs());
+                let nearest = pieces.iter().min_by(|a, b| near(a).total_cmp(&near(b))).copied();
+                let Some(nearest) = nearest else {
+                    let look = self.trial.among_all(&(self.settings)(stretch.within));
                     let winner = look.iter().flat_map(Look::rivals).map(|(winner, _)| winner.clone()).next();
-                    others.extend(winner.filter(|winner| !serves && !others.contains(winner)));
-                }
-                if serves {
-                    found.push((number, stretch));
+                    others.extend(winner.filter(|winner| !others.contains(winner)));
+                    continue;
+                };
+                let number = self.offered(&nearest, &others);
+                if self.trial.reaches(&(self.settings)(number), self.goal) {
+                    found.push((number, pieces));
                 }
             }
             // Another filler that was not thought of beats it there: seek again with that one in mind.
@@ -188,6 +189,32 @@ impl Search<'_, '_, '_> {
                 return found;
             }
         }
+    }
+
+    /// The parts of a stretch in which the goal is reached against every filler.
+    fn pieces(&self, stretch: &Stretch) -> Vec<Stretch> {
+        let serves = |number: f64| self.trial.reaches(&(self.settings)(number), self.goal);
+        let tries = self.scale.tries();
+        let low = stretch.lowest.map(|border| border.holds).or(tries.first().copied());
+        let high = stretch.highest.map(|border| border.holds).or(tries.last().copied());
+        let (Some(low), Some(high)) = (low, high) else { return Vec::new() };
+        let mut line: Vec<f64> = (0..=PLACES_WITHIN)
+            .map(|step| low + (high - low) * step as f64 / PLACES_WITHIN as f64)
+            .chain(tries.into_iter().filter(|number| (low..=high).contains(number)))
+            .chain([stretch.within].into_iter().filter(|number| (low..=high).contains(number)))
+            .collect();
+        line.sort_by(f64::total_cmp);
+        line.dedup();
+        let served: Vec<bool> = line.iter().map(|number| serves(*number)).collect();
+        let mut found = self.runs(&line, &served, &serves);
+        // The outermost parts end where the whole does.
+        if let (Some(first), Some(true)) = (found.first_mut(), served.first()) {
+            first.lowest = stretch.lowest;
+        }
+        if let (Some(last), Some(true)) = (found.last_mut(), served.last()) {
+            last.highest = stretch.highest;
+        }
+        found
     }
 
     /// Stretches as far as the likeliest rivals and some others go.

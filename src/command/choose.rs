@@ -1,10 +1,12 @@
 //! `whyrod choose JOB`.
 
 use super::{Ending, Failure, General, inputs, print, print_json};
+use crate::change::{Session, look_out, made_firm};
 use crate::engine::Recording;
 use crate::show::{choice, width};
 use crate::verdict::{Verdict, read_ahead};
 use clap::Args;
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 /// Arguments of `choose`.
@@ -28,7 +30,14 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     read_ahead();
     let rulebook = inputs::rulebook(general)?;
     let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::Everything)?;
-    let report = decision.report();
+    let mut report = decision.report();
+    // What is missing may not matter, or may divide the answer: that takes more work, and only where something is open.
+    if report.joints.iter().any(|joint| !joint.open.is_empty()) {
+        let session = Session::new(&rulebook)?;
+        let outlook = look_out(&session, &decision.job, &BTreeSet::new())?;
+        made_firm(&mut report, &outlook);
+        decision.cover(&mut report);
+    }
     if general.json {
         print_json(&report)?;
     } else {
@@ -37,6 +46,6 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let hopeless = report
         .joints
         .iter()
-        .any(|joint| joint.verdicts.iter().all(|verdict| verdict.verdict == Verdict::Barred));
+        .any(|joint| joint.verdicts.iter().all(|verdict| verdict.verdict >= Verdict::Unjudged));
     Ok(if hopeless { Ending::None } else { Ending::Done })
 }

@@ -8,7 +8,7 @@ use crate::language::{
     Diagnostic, PatternError, Rulebook, RulebookError, SourceFile, Sources, draw, fingerprint, read_rulebook,
 };
 use crate::record::{Budget, Record};
-use crate::verdict::{Decision, decide};
+use crate::verdict::{Decision, DecisionError, decide};
 use crate::verify::Usual;
 use std::io::{IsTerminal, Read};
 use std::path::Path;
@@ -18,10 +18,15 @@ const MUCH: u64 = 8 * 1024 * 1024;
 
 /// The rulebook that is asked for.
 pub fn rulebook(general: &General) -> Result<Rulebook, Failure> {
-    match &general.rules {
-        Some(folder) => read_rulebook(folder).map_err(|error| rulebook_failure(&error, general)),
-        None => built_in().map_err(|error| rulebook_failure(&error, general)),
-    }
+    rulebook_in(general.rules.as_deref(), general)
+}
+
+/// The rulebook in a folder, or the built-in one.
+pub fn rulebook_in(folder: Option<&Path>, general: &General) -> Result<Rulebook, Failure> {
+    let read = folder.map_or_else(built_in, read_rulebook);
+    let mut rulebook = read.map_err(|error| rulebook_failure(&error, general))?;
+    rulebook.budget = rulebook.budget.times(general.budget);
+    Ok(rulebook)
 }
 
 /// The rulebook that a record is compared with: the one that is asked for.
@@ -137,5 +142,8 @@ pub fn decision<'r>(
     recording: Recording,
 ) -> Result<Decision<'r>, Failure> {
     let job = job(path, rulebook, general)?;
-    Ok(decide(rulebook, job, recording)?)
+    decide(rulebook, job, recording).map_err(|error| match &error {
+        DecisionError::Impossible(errors) => job_failure(errors, "the job", general),
+        other => Failure::told(other),
+    })
 }

@@ -2,7 +2,7 @@
 
 use super::{Ending, Failure, General, inputs, print, print_json};
 use crate::explain::{review, sources};
-use crate::language::{Rulebook, read_rulebook};
+use crate::language::Rulebook;
 use crate::show;
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -49,7 +49,7 @@ Examples:
 
 fn rulebook(folder: Option<&PathBuf>, general: &General) -> Result<Rulebook, Failure> {
     match folder {
-        Some(folder) => read_rulebook(folder).map_err(|error| inputs::rulebook_failure(&error, general)),
+        Some(folder) => inputs::rulebook_in(Some(folder), general),
         None => inputs::rulebook(general),
     }
 }
@@ -63,7 +63,9 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
             } else {
                 print(&show::review(&review, show::width(), *all))?;
             }
-            let wanting = review.failed().next().is_some() || *strict && !review.unreached.is_empty();
+            let wanting = review.failed().next().is_some()
+                || !review.holes.is_empty()
+                || *strict && !review.unreached.is_empty();
             Ok(if wanting { Ending::None } else { Ending::Done })
         }
         Task::Sources { folder } => {

@@ -5,6 +5,7 @@ mod freezing;
 mod metals;
 mod pool;
 mod section;
+mod unjudged;
 
 pub use freezing::{frozen, frozen_by, read_ahead};
 
@@ -14,17 +15,32 @@ use crate::metallurgy::freezing::ALUMINIUM;
 use crate::quantity::Dimension;
 
 /// Every relation that the program can compute.
-pub const COMPUTATIONS: &[Computation] =
-    &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING, freezing::LIQUATION];
+pub const COMPUTATIONS: &[Computation] = &[
+    pool::COMPUTATION,
+    section::COMPUTATION,
+    unjudged::COMPUTATION,
+    freezing::FREEZING,
+    freezing::LIQUATION,
+];
 
 /// The same, but that no pool is frozen.
-pub const UNFROZEN: &[Computation] =
-    &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING_UNFROZEN, freezing::LIQUATION_UNFROZEN];
+pub const UNFROZEN: &[Computation] = &[
+    pool::COMPUTATION,
+    section::COMPUTATION,
+    unjudged::COMPUTATION,
+    freezing::FREEZING_UNFROZEN,
+    freezing::LIQUATION_UNFROZEN,
+];
 
 /// The same, but that no pool is frozen and whatever rests on its freezing is open: what is known all the same holds
 /// however the pools freeze.
-pub const FREEZING_OPEN: &[Computation] =
-    &[pool::COMPUTATION, section::COMPUTATION, freezing::FREEZING_OPEN, freezing::LIQUATION_OPEN];
+pub const FREEZING_OPEN: &[Computation] = &[
+    pool::COMPUTATION,
+    section::COMPUTATION,
+    unjudged::COMPUTATION,
+    freezing::FREEZING_OPEN,
+    freezing::LIQUATION_OPEN,
+];
 
 /// Files that computations read, by name: the thermodynamic data that pools are frozen with.
 pub const DATA: &[(&str, &str)] = &[("freezing/aluminium.tdb", ALUMINIUM)];
@@ -37,7 +53,7 @@ struct Shape {
 }
 
 const SHAPES: &[&Shape] =
-    &[&pool::SHAPE, &section::SHAPE, &freezing::FREEZING_SHAPE, &freezing::LIQUATION_SHAPE];
+    &[&pool::SHAPE, &section::SHAPE, &unjudged::SHAPE, &freezing::FREEZING_SHAPE, &freezing::LIQUATION_SHAPE];
 
 /// Relations whose lowest, nominal and highest are of one dimension; their other roles hold names.
 const SPREADS: &[(&str, Dimension)] = &[

@@ -292,7 +292,7 @@ impl<'a, 'r> Search<'a, 'r> {
         let rows = &self.derivation.finished.rows[lookup.relation];
         let mut found = None;
         lookup.visit(rows, &self.state.registers, |row, exact| {
-            if exact && row < rows.known() {
+            if exact && rows.is_known(row) {
                 found = Some(FactId { relation: RelationId::new(lookup.relation), row });
                 return ControlFlow::Break(());
             }

@@ -66,7 +66,7 @@ impl Inputs<'_> {
 
     /// Whether a row is open.
     pub fn is_open(&self, input: usize, row: usize) -> bool {
-        row as u32 >= self.relations[input].known()
+        !self.relations[input].is_known(row as u32)
     }
 }
 
@@ -120,7 +120,7 @@ impl Outputs<'_> {
         if !has_value {
             return;
         }
-        let mut known = premises.iter().all(|(input, row)| (*row as u32) < self.inputs[*input].known());
+        let mut known = premises.iter().all(|(input, row)| self.inputs[*input].is_known(*row as u32));
         let mut row = Vec::with_capacity(cells.len());
         for cell in cells {
             row.push(match cell {

@@ -4,6 +4,7 @@
 use super::computed::Working;
 use super::program::Program;
 use super::records::{Record, Recording};
+use super::rows::Rows;
 use super::run::Finished;
 use super::terms::{Cell, TermId, Terms};
 use crate::language::{FindingId, Origin, Pattern, RelationId, Rulebook, Term, Value, compare_cells};
@@ -78,8 +79,15 @@ impl<'r> Derivation<'r> {
 
     /// The facts of a relation, known ones first.
     pub fn facts(&self, relation: RelationId) -> impl ExactSizeIterator<Item = FactId> + use<> {
-        let count = self.finished.rows.get(relation.index()).map_or(0, |rows| rows.count());
-        (0..count).map(move |row| FactId { relation, row })
+        let rows = self.finished.rows.get(relation.index());
+        let facts: Vec<FactId> =
+            rows.into_iter().flat_map(Rows::in_order).map(|row| FactId { relation, row }).collect();
+        facts.into_iter()
+    }
+
+    /// The place of a fact among those of its relation, as [`Derivation::facts`] gives them.
+    pub fn position(&self, fact: FactId) -> usize {
+        self.finished.rows[fact.relation.index()].position(fact.row)
     }
 
     /// Whether a fact is known or open.
@@ -88,7 +96,7 @@ impl<'r> Derivation<'r> {
     }
 
     pub(super) fn status_of(&self, relation: usize, row: u32) -> Status {
-        if row < self.finished.rows[relation].known() { Status::Known } else { Status::Open }
+        if self.finished.rows[relation].is_known(row) { Status::Known } else { Status::Open }
     }
 
     /// The cells of a fact, one a role.
@@ -217,7 +225,8 @@ impl<'r> Derivation<'r> {
     pub fn applied(&self) -> Vec<bool> {
         let mut applied = vec![false; self.rulebook().findings.len()];
         for rows in &self.finished.rows {
-            for latest in rows.latest.iter().take(rows.known() as usize) {
+            let known = rows.latest.iter().enumerate().filter(|(row, _)| rows.is_known(*row as u32));
+            for (_, latest) in known {
                 self.finished.records.findings_of(*latest, |finding| applied[finding as usize] = true);
             }
         }
@@ -243,7 +252,7 @@ impl<'r> Derivation<'r> {
         let rows = &self.finished.rows;
         Counts {
             facts: rows.iter().map(|rows| rows.count() as usize).sum(),
-            open: rows.iter().map(|rows| (rows.count() - rows.known()) as usize).sum(),
+            open: rows.iter().map(|rows| rows.count() as usize - rows.known_count()).sum(),
             records: self.finished.records.count(),
             row_bytes: rows.iter().map(|rows| rows.bytes()).sum(),
             record_bytes: self.finished.records.bytes(),

@@ -60,10 +60,17 @@ pub enum EngineError {
         /// The relation.
         relation: String,
     },
-    /// More rows or records than fit.
-    #[error("`{relation}` has too many facts")]
-    TooLarge {
-        /// The relation that overflowed.
-        relation: String,
+    /// More work than the budget allows.
+    #[error(
+        "{} takes more than {limit} {what}: give it premises that say more closely which facts belong together, or raise \
+         the limit with --budget", .finding.as_ref().map_or("this derivation".to_owned(), |finding| format!("the finding `{finding}`"))
+    )]
+    TooMuch {
+        /// The finding at work, where one was.
+        finding: Option<String>,
+        /// Facts, recorded instances, or steps.
+        what: &'static str,
+        /// How many are allowed.
+        limit: u64,
     },
 }

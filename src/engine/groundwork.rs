@@ -3,11 +3,10 @@
 
 use super::derivation::Derivation;
 use super::error::EngineError;
-use super::layers::looks_at;
 use super::program::Program;
 use super::records::Recording;
 use super::run::{Finished, GivenFact, Run};
-use crate::language::{Origin, RelationId, Value};
+use crate::language::{Origin, RelationId, Value, rests_on};
 
 /// A program whose layers that no later fact can touch are already derived.
 ///
@@ -71,7 +70,12 @@ impl<'r> Program<'r> {
                 }
             }
             for finding in &rulebook.findings {
-                if finding.premises.iter().filter_map(looks_at).any(|(from, _)| touched[from.index()]) {
+                if finding
+                    .premises
+                    .iter()
+                    .filter_map(rests_on)
+                    .any(|(from, _)| touched[from.relation.index()])
+                {
                     let concluded = finding.hence.iter().map(|hence| hence.relation.index());
                     more.extend(concluded.filter(|relation| !touched[*relation]));
                 }

@@ -102,12 +102,19 @@ impl<'p, 'r> Run<'p, 'r> {
         if from >= to {
             return;
         }
+        let limit = self.compiled.rulebook.budget.steps;
+        if self.steps > limit {
+            return self.spend("steps", limit);
+        }
         if self.meets_unknown(&join.key) {
             return (from..to).for_each(|row| self.visit_loosely(finding, join, row, rest));
         }
         match join.access {
             Access::Scan => {
                 for row in from..to {
+                    if self.spent.is_some() {
+                        return;
+                    }
                     if join.key.is_empty() {
                         self.visit(finding, join, row, rest);
                     } else {
@@ -161,9 +168,10 @@ impl<'p, 'r> Run<'p, 'r> {
     /// Takes a row whose key is known to agree.
     #[inline]
     fn visit(&mut self, finding: usize, join: &'p Join, row: u32, rest: &'p [Step<'r>]) {
+        self.steps += 1;
         self.draft[LEAD + join.slot] = row;
         let rows = &self.rows[join.relation];
-        let open = row >= rows.known();
+        let open = !rows.is_known(row);
         let cells = rows.row(row);
         let mut unknown = false;
         for bind in &join.binds {
@@ -190,9 +198,10 @@ impl<'p, 'r> Run<'p, 'r> {
     #[inline]
     fn finish(&mut self, finding: usize, join: &'p Join, row: u32) {
         let rows = &self.rows[join.relation];
-        if row >= rows.known() {
+        if !rows.is_known(row) {
             return self.visit(finding, join, row, &[]);
         }
+        self.steps += 1;
         self.draft[LEAD + join.slot] = row;
         let cells = rows.row(row);
         for bind in &join.binds {
@@ -203,6 +212,7 @@ impl<'p, 'r> Run<'p, 'r> {
 
     /// Takes a row if its key agrees, where either side may be unknown.
     fn visit_loosely(&mut self, finding: usize, join: &'p Join, row: u32, rest: &'p [Step<'r>]) {
+        self.steps += 1;
         let refined = self.refined.len();
         let mut unknown = false;
         if self.refine(join.relation, row, &join.key, &mut unknown) {
@@ -291,14 +301,21 @@ impl<'p, 'r> Run<'p, 'r> {
     #[inline]
     fn put(&mut self, cells: impl AsRef<[u32]>, number: usize, hence: &Hence, open: bool) {
         if open && self.phase == Phase::Known {
+            self.instances += 1;
+            let limit = self.compiled.rulebook.budget.instances;
+            if self.instances > limit {
+                return self.spend("recorded instances", limit);
+            }
             self.aside.extend([self.draft[LEAD - 1], number as u32]);
             self.aside.extend_from_slice(cells.as_ref());
             self.aside.extend_from_slice(&self.draft[LEAD..]);
         } else if let Some(row) = self.add(hence.relation, cells, self.phase == Phase::Known) {
             let latest = &mut self.rows[hence.relation].latest[row as usize];
             self.records.finding(latest, &mut self.draft);
-            if self.records.is_full() {
-                self.overflow.get_or_insert(hence.relation);
+            self.instances += 1;
+            let limit = self.compiled.rulebook.budget.instances;
+            if self.instances > limit || self.records.is_full() {
+                self.spend("recorded instances", limit);
                 self.recording = Recording::Nothing;
             }
         }

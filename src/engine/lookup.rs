@@ -99,7 +99,7 @@ impl Lookup {
     pub(super) fn probe(&self, rows: &Rows, registers: &[u32]) -> Probe {
         let mut probe = Probe::Nothing;
         self.visit(rows, registers, |row, exact| {
-            if exact && row < rows.known() {
+            if exact && rows.is_known(row) {
                 probe = Probe::Known;
                 return ControlFlow::Break(());
             }
@@ -115,7 +115,7 @@ impl Lookup {
         if rows.count() == 0 {
             return Probe::Nothing;
         }
-        if !rows.loose().is_empty() || !self.same.is_empty() {
+        if !rows.loose().is_empty() || !self.same.is_empty() || rows.is_mixed() {
             return self.probe(rows, registers);
         }
         let row = match self.access {
@@ -156,7 +156,7 @@ impl Fold {
         let mut count = 0.0;
         let mut open = false;
         self.members.visit(rows, registers, |row, exact| {
-            open |= !exact || row >= rows.known();
+            open |= !exact || !rows.is_known(row);
             count += 1.0;
             ControlFlow::Continue(())
         });
@@ -168,7 +168,7 @@ impl Fold {
         let mut total: Option<Outcome> = None;
         let mut open = false;
         self.members.visit(rows, registers, |row, exact| {
-            open |= !exact || row >= rows.known();
+            open |= !exact || !rows.is_known(row);
             let member = number(rows.cell(row, column), terms);
             total = Some(match (total, member) {
                 (None, member) => member,
@@ -193,7 +193,7 @@ impl Fold {
         let mut unknown = false;
         let mut misfit = false;
         self.members.visit(rows, registers, |row, exact| {
-            let best = if exact && row < rows.known() { &mut best } else { &mut best_open };
+            let best = if exact && rows.is_known(row) { &mut best } else { &mut best_open };
             match (number(rows.cell(row, column), terms), *best) {
                 (Outcome::Unknown, _) => unknown = true,
                 (Outcome::Nothing, _) => misfit = true,

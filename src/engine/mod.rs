@@ -13,7 +13,6 @@ mod explanation;
 mod groundwork;
 mod index;
 mod join;
-mod layers;
 mod lookup;
 mod plan;
 mod planner;
@@ -27,6 +26,9 @@ mod sketch;
 mod terms;
 #[cfg(test)]
 mod tests;
+mod turns;
+#[cfg(test)]
+mod turns_tests;
 
 pub use attempts::{Attempt, Failure, Lack};
 pub use computed::{Computation, ComputedRow, InputRow, InputRows, Inputs, OutputCell, Outputs, Working};

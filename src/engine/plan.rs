@@ -3,9 +3,8 @@
 //! `join.rs`.
 
 use super::evaluate::Truth;
-use super::layers::operands_of;
 use super::lookup::{Access, Bound, Fold, Lookup};
-use crate::language::{Condition, Expression, Term, Value, VariableId};
+use crate::language::{Condition, Expression, Term, Value, VariableId, operands_of};
 
 /// Which rows of a relation a step visits. With one `given` on the newest rows, those before it on older rows and those
 /// behind it on all, every combination comes up once.

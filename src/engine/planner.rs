@@ -2,10 +2,11 @@
 
 use super::error::EngineError;
 use super::evaluate::Truth;
-use super::layers::variables_of;
 use super::lookup::{Access, Bound, Fold, Lookup};
 use super::plan::{FindingPlan, Given, Hence, Join, Plan, Sentence, Step, Tables, Window};
-use crate::language::{Condition, Finding, Pattern, Premise, Rulebook, Term, Type, Value, VariableId};
+use crate::language::{
+    Condition, Finding, Pattern, Premise, Rulebook, Term, Type, Value, VariableId, variables_of,
+};
 
 /// Makes the plan of a finding whose references were found valid.
 pub(super) fn plan<'r>(

@@ -3,11 +3,11 @@
 
 use super::computed::Computation;
 use super::error::EngineError;
-use super::layers::{Layer, layers};
 use super::plan::{FindingPlan, Tables};
 use super::planner::plan;
 use crate::language::{
-    Condition, Expression, Finding, Origin, Pattern, Premise, RelationId, Rulebook, Term, Value, VariableId,
+    Condition, Disorder, Expression, Finding, Layer, Origin, Pattern, Premise, RelationId, Rulebook, Term,
+    Value, VariableId, layers,
 };
 use std::sync::Arc;
 
@@ -45,7 +45,8 @@ impl<'r> Program<'r> {
                 Origin::Plain | Origin::Question(_) => Ok(None),
             })
             .collect::<Result<Vec<_>, _>>()?;
-        let layers = layers(rulebook)?;
+        let layers = layers(&rulebook.relations, &rulebook.findings)
+            .map_err(|disorder| without_order(rulebook, disorder.first()))?;
         let mut tables =
             Tables { constants: Vec::new(), indexes: vec![Vec::new(); rulebook.relations.len()] };
         let findings = rulebook
@@ -54,6 +55,21 @@ impl<'r> Program<'r> {
             .map(|finding| plan(rulebook, finding, &mut tables))
             .collect::<Result<Vec<_>, _>>()?;
         Ok(Program { compiled: Arc::new(Compiled { rulebook, computations, layers, findings, tables }) })
+    }
+}
+
+/// The error for a rulebook whose relations have no order of derivation.
+fn without_order(rulebook: &Rulebook, first: Option<&Disorder>) -> EngineError {
+    let name = |relation: usize| rulebook.relations[relation].name.clone();
+    match first {
+        Some(Disorder::Growth { finding, relation, .. }) => EngineError::Growing {
+            finding: rulebook.findings[*finding].id.clone(),
+            relation: name(relation.index()),
+        },
+        Some(Disorder::Circle { members, .. }) => {
+            EngineError::Unlayered { relations: members.iter().map(|relation| name(*relation)).collect() }
+        }
+        None => EngineError::Unlayered { relations: Vec::new() },
     }
 }
 

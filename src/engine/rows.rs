@@ -16,6 +16,8 @@ pub(super) struct Rows {
     count: u32,
     known: u32,
     table: HashTable<u32>,
+    /// Known rows behind open ones, ascending: a relation that proceeds in turns has them.
+    late: Vec<u32>,
     /// Rows with an unknown cell, ascending. They are all open.
     loose: Vec<u32>,
     /// One for every set of columns that a plan looks up by.
@@ -47,6 +49,7 @@ impl Rows {
             count: 0,
             known: 0,
             table: HashTable::new(),
+            late: Vec::new(),
             loose: Vec::new(),
             indexes: indexes.iter().map(|columns| Index::new(columns.as_slice().into())).collect(),
             latest: Vec::new(),
@@ -58,19 +61,47 @@ impl Rows {
         self.count
     }
 
-    /// How many of them are known: rows below this number are, the others are open.
+    /// Rows below this number are known, the one at it is open. Those behind are open too, but for `late` ones.
     pub(super) fn known(&self) -> u32 {
         self.known
     }
 
-    /// Whether no further row can be numbered.
-    pub(super) fn is_full(&self) -> bool {
-        self.count >= NONE - 1
+    /// Whether a row is known.
+    #[inline]
+    pub(super) fn is_known(&self, row: u32) -> bool {
+        row < self.known || (!self.late.is_empty() && self.late.binary_search(&row).is_ok())
+    }
+
+    /// Whether known rows stand behind open ones.
+    #[inline]
+    pub(super) fn is_mixed(&self) -> bool {
+        !self.late.is_empty()
+    }
+
+    /// How many rows are known.
+    pub(super) fn known_count(&self) -> usize {
+        self.known as usize + self.late.len()
+    }
+
+    /// The known rows, then the open ones, each ascending.
+    pub(super) fn in_order(&self) -> impl Iterator<Item = u32> + '_ {
+        let open = (self.known..self.count).filter(|row| !self.is_known(*row));
+        (0..self.known).chain(self.late.iter().copied()).chain(open)
     }
 
     /// Rows with an unknown cell, ascending.
     pub(super) fn loose(&self) -> &[u32] {
         &self.loose
+    }
+
+    /// The place of a row in [`Rows::in_order`].
+    pub(super) fn position(&self, row: u32) -> usize {
+        let known = self.known as usize;
+        match self.late.binary_search(&row) {
+            _ if row < self.known => row as usize,
+            Ok(at) => known + at,
+            Err(before) => self.late.len() + row as usize - before,
+        }
     }
 
     /// The terms of a row.
@@ -94,8 +125,7 @@ impl Rows {
         found.copied()
     }
 
-    /// Adds a row unless it is there, and tells its number and whether it is new. A known row may only be added while
-    /// there are no open ones.
+    /// Adds a row unless it is there, and tells its number and whether it is new.
     #[inline]
     pub(super) fn insert(&mut self, cells: impl AsRef<[u32]>, known: bool) -> (u32, bool) {
         let cells = cells.as_ref();
@@ -107,15 +137,25 @@ impl Rows {
             |row| hash(at(data, arity, *row).iter().copied()),
         );
         match entry {
-            hashbrown::hash_table::Entry::Occupied(occupied) => (*occupied.get(), false),
+            hashbrown::hash_table::Entry::Occupied(occupied) => {
+                let row = *occupied.get();
+                if known && row >= self.known {
+                    // What was open is known after all.
+                    if let Err(at) = self.late.binary_search(&row) {
+                        self.late.insert(at, row);
+                    }
+                }
+                (row, false)
+            }
             hashbrown::hash_table::Entry::Vacant(vacant) => {
                 let row = self.count;
                 vacant.insert(row);
                 self.data.extend_from_slice(cells);
                 self.count += 1;
-                if known {
-                    debug_assert_eq!(self.known, row, "a known row behind an open one");
+                if known && self.known == row {
                     self.known += 1;
+                } else if known {
+                    self.late.push(row);
                 } else if cells.contains(&UNKNOWN) {
                     self.loose.push(row);
                 }
@@ -143,7 +183,8 @@ impl Rows {
 
     /// Bytes held by rows and indexes.
     pub(super) fn bytes(&self) -> usize {
-        let words = self.data.capacity() + self.loose.capacity() + self.latest.capacity();
+        let words =
+            self.data.capacity() + self.late.capacity() + self.loose.capacity() + self.latest.capacity();
         let indexes: usize = self.indexes.iter().map(Index::bytes).sum();
         words * size_of::<u32>() + self.table.allocation_size() + indexes
     }
@@ -175,6 +216,26 @@ mod tests {
         assert_eq!((rows.count(), rows.known(), rows.loose()), (2, 1, &[1][..]));
         assert_eq!(rows.find([1, 2].into_iter()), Some(0));
         assert_eq!(rows.find([2, 1].into_iter()), None);
+    }
+
+    #[test]
+    fn known_rows_behind_open_ones_still_come_first_in_order() {
+        let mut rows = Rows::new(1, &[]);
+        let added = [(7, true), (8, false), (9, true), (6, false), (8, true), (5, false)];
+        for (cell, known) in added {
+            rows.insert([cell], known);
+        }
+        assert!(rows.is_mixed());
+        assert_eq!((rows.count(), rows.known_count()), (5, 3));
+        let order: Vec<u32> = rows.in_order().collect();
+        assert_eq!(order, [0, 1, 2, 3, 4]);
+        assert_eq!(
+            (0..5).map(|row| rows.is_known(row)).collect::<Vec<_>>(),
+            [true, true, true, false, false]
+        );
+        rows.insert([4], true);
+        assert_eq!(rows.in_order().collect::<Vec<_>>(), [0, 1, 2, 5, 3, 4]);
+        assert_eq!((0..6).map(|row| rows.position(row)).collect::<Vec<_>>(), [0, 1, 2, 4, 5, 3]);
     }
 
     #[test]

@@ -4,13 +4,12 @@
 use super::computed::compute;
 use super::error::EngineError;
 use super::groundwork::Focus;
-use super::layers::Layer;
 use super::plan::Hence;
 use super::program::{Compiled, Program, fits, refuse_computed};
 use super::records::{LEAD, Recording, Records};
 use super::rows::{NONE, Rows};
 use super::terms::{Pool, UNKNOWN};
-use crate::language::{Origin, Question, RelationId, Value};
+use crate::language::{Layer, Origin, Question, RelationId, Value};
 use rustc_hash::FxHashSet;
 
 /// A fact that the caller gives.
@@ -58,9 +57,22 @@ pub(super) struct Run<'p, 'r> {
     pub(super) refined: Vec<(usize, u32)>,
     /// The conclusions of the finding at work that belong to the layer at work.
     pub(super) wanted: Vec<(usize, &'p Hence)>,
-    pub(super) overflow: Option<usize>,
+    /// Rows looked at, facts added and instances recorded so far.
+    pub(super) steps: u64,
+    pub(super) facts: u64,
+    pub(super) instances: u64,
+    /// The budget that ran out, and the finding at work then.
+    pub(super) spent: Option<Spent>,
     /// The one relation of which only some rows are wanted, if there is one.
     pub(super) looked_at: Option<LookedAt>,
+}
+
+/// What ran out.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Spent {
+    what: &'static str,
+    limit: u64,
+    finding: Option<u32>,
 }
 
 /// Rows of a relation that are wanted: those with one of these terms in a column.
@@ -141,7 +153,10 @@ impl<'p, 'r> Run<'p, 'r> {
             settled: Vec::new(),
             refined: Vec::new(),
             wanted: Vec::new(),
-            overflow: None,
+            steps: 0,
+            facts: 0,
+            instances: 0,
+            spent: None,
             looked_at: None,
         }
     }
@@ -208,13 +223,15 @@ impl Run<'_, '_> {
         {
             return None;
         }
-        let rows = &mut self.rows[relation];
-        if rows.is_full() {
-            self.overflow.get_or_insert(relation);
+        let limit = self.compiled.rulebook.budget.facts.min(u64::from(NONE - 1));
+        if self.facts >= limit {
+            self.spend("facts", limit);
             return None;
         }
+        let rows = &mut self.rows[relation];
         let (row, new) = rows.insert(cells, known);
-        if !known && row < rows.known() {
+        self.facts += u64::from(new);
+        if !known && rows.is_known(row) {
             return None;
         }
         if self.recording == Recording::Nothing {
@@ -226,8 +243,11 @@ impl Run<'_, '_> {
         (new || self.recording == Recording::Everything).then_some(row)
     }
 
-    /// Evaluates a layer: known conclusions to the end, then open ones.
+    /// Evaluates a layer: known conclusions to the end, then open ones; or, where it proceeds in turns, both turn by turn.
     pub(super) fn layer(&mut self, layer: &Layer) -> Result<(), EngineError> {
+        if let Some(turns) = &layer.turns {
+            return self.in_turns(layer, turns);
+        }
         for relation in &layer.relations {
             if let Origin::Computed { from } = &self.compiled.rulebook.relations[*relation].origin {
                 self.computed(*relation, from)?;
@@ -235,11 +255,13 @@ impl Run<'_, '_> {
         }
         self.phase = Phase::Known;
         for relation in layer.reads.iter().copied() {
+            let rows = &self.rows[relation];
             self.newest[relation] = 0;
-            self.end[relation] = self.rows[relation].known();
+            // Known rows behind open ones cannot be visited without these: what they leave open is put aside.
+            self.end[relation] = if rows.is_mixed() { rows.count() } else { rows.known() };
         }
         for finding in &layer.findings {
-            self.pass(layer, finding.index(), None);
+            self.pass(&layer.relations, finding.index(), None);
         }
         self.rounds(layer)?;
         self.phase = Phase::Open;
@@ -253,14 +275,15 @@ impl Run<'_, '_> {
         self.take_aside();
         let mut any_open = false;
         for relation in layer.reads.iter().copied() {
-            self.newest[relation] = self.rows[relation].known();
-            self.end[relation] = self.rows[relation].count();
+            let rows = &self.rows[relation];
+            self.newest[relation] = if rows.is_mixed() { rows.count() } else { rows.known() };
+            self.end[relation] = rows.count();
             any_open |= self.newest[relation] < self.end[relation];
         }
         if any_open {
             for finding in &layer.findings {
                 for lead in 0..self.compiled.findings[finding.index()].givens.len() {
-                    self.pass(layer, finding.index(), Some(lead));
+                    self.pass(&layer.relations, finding.index(), Some(lead));
                 }
             }
             self.rounds(layer)?;
@@ -288,15 +311,15 @@ impl Run<'_, '_> {
                 let givens = &self.compiled.findings[finding.index()].givens;
                 for (lead, given) in givens.iter().enumerate() {
                     if layer.relations.contains(&given.relation) {
-                        self.pass(layer, finding.index(), Some(lead));
+                        self.pass(&layer.relations, finding.index(), Some(lead));
                     }
                 }
             }
         }
     }
 
-    /// Evaluates a finding once: on all rows, or with one `given` on the newest.
-    fn pass(&mut self, layer: &Layer, finding: usize, lead: Option<usize>) {
+    /// Evaluates a finding once, for its conclusions of some relations: on all rows, or with one `given` on the newest.
+    pub(super) fn pass(&mut self, concluded: &[usize], finding: usize, lead: Option<usize>) {
         let compiled = self.compiled;
         let plan = &compiled.findings[finding];
         if let Some(lead) = lead {
@@ -319,7 +342,7 @@ impl Run<'_, '_> {
         self.draft[LEAD - 1] = finding as u32;
         (self.open, self.maybe) = (0, 0);
         self.wanted.clear();
-        let here = |(_, hence): &(usize, &Hence)| layer.relations.contains(&hence.relation);
+        let here = |(_, hence): &(usize, &Hence)| concluded.contains(&hence.relation);
         self.wanted.extend(plan.hence.iter().enumerate().filter(here));
         self.steps(finding, &steps.steps);
     }
@@ -346,7 +369,7 @@ impl Run<'_, '_> {
     }
 
     /// Adds the open conclusions that were met while known ones were drawn.
-    fn take_aside(&mut self) {
+    pub(super) fn take_aside(&mut self) {
         let aside = std::mem::take(&mut self.aside);
         let mut rest = &aside[..];
         while let [finding, hence, more @ ..] = rest {
@@ -380,11 +403,21 @@ impl Run<'_, '_> {
         Ok(())
     }
 
-    fn check(&self) -> Result<(), EngineError> {
-        match self.overflow {
+    /// Notes that a budget ran out, and stops the rest of the work: every join looks at this first.
+    #[cold]
+    pub(super) fn spend(&mut self, what: &'static str, limit: u64) {
+        let finding = self.draft.get(LEAD - 1).copied();
+        self.spent.get_or_insert(Spent { what, limit, finding });
+        self.steps = u64::MAX / 2;
+    }
+
+    pub(super) fn check(&self) -> Result<(), EngineError> {
+        match self.spent {
             None => Ok(()),
-            Some(relation) => Err(EngineError::TooLarge {
-                relation: self.compiled.rulebook.relations[relation].name.clone(),
+            Some(Spent { what, limit, finding }) => Err(EngineError::TooMuch {
+                finding: finding.map(|finding| self.compiled.rulebook.findings[finding as usize].id.clone()),
+                what,
+                limit,
             }),
         }
     }

@@ -12,7 +12,8 @@ pub struct Sketch {
 }
 
 impl Sketch {
-    /// Relations from lines such as `edge name name`; the types are `name`, `ratio` and `temperature`. A question is
+    /// Relations from lines such as `edge name name`; the types are `name`, `ratio`, `temperature` and `turn`, a ratio that counts the
+    /// relation's turns. A question is
     /// `? name-of-question types… : subject 0 1`, one that may be left out begins with `??`, a computed relation `= name types… : input input`.
     pub fn new(relations: &[&str]) -> Self {
         let rulebook = Rulebook {
@@ -24,6 +25,7 @@ impl Sketch {
             facts: Vec::new(),
             expectations: Vec::new(),
             fingerprint: String::new(),
+            budget: Budget::default(),
         };
         let mut sketch = Sketch { rulebook };
         relations.iter().for_each(|line| sketch.relation(line));
@@ -37,13 +39,13 @@ impl Sketch {
         let name = words.next().expect("a relation has a name").to_owned();
         let roles = words.map(|word| {
             let ty = match word {
-                "ratio" => Type::Number(Dimension::RATIO),
+                "ratio" | "turn" => Type::Number(Dimension::RATIO),
                 "temperature" => Type::Number(Dimension::TEMPERATURE),
                 _ => Type::Name,
             };
             Role { name: word.to_owned(), ty }
         });
-        let roles = roles.collect();
+        let roles: Vec<Role> = roles.collect();
         let mut others = rest.split_whitespace();
         let origin = match mark {
             None => Origin::Plain,
@@ -53,11 +55,22 @@ impl Sketch {
                 filled_by: others.map(|role| role.parse().expect("a role's number")).collect(),
                 path: name.clone(),
                 left_out: (mark == Some("??")).then(|| "nothing is taken instead".to_owned()),
+                takes: None,
             }),
             Some(_) => Origin::Computed { from: others.map(|input| self.id(input)).collect() },
         };
-        let span = Span::default();
-        self.rulebook.relations.push(Relation { name, roles, origin, reads: None, cites: vec![], span });
+        let (turn, once) = (roles.iter().position(|role: &Role| role.name == "turn"), Vec::new());
+        let (span, reads) = (Span::default(), None);
+        self.rulebook.relations.push(Relation {
+            name,
+            roles,
+            origin,
+            reads,
+            cites: vec![],
+            once,
+            turn,
+            span,
+        });
     }
 
     /// The relation of that name.

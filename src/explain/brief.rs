@@ -1,7 +1,9 @@
 //! One sentence for the booth: the verdict and what decides it, in a welder's words.
 
-use super::about::plainly;
-use crate::verdict::{Beaten, Decision, FillerVerdict, JointReport, Standing, Verdict};
+use super::about::{facts_with, plainly};
+use crate::engine::Status;
+use crate::verdict::{Beaten, Decision, FillerVerdict, JointReport, Standing, Verdict, asked};
+use std::collections::BTreeSet;
 
 /// The verdict on a filler in one sentence.
 pub(super) fn verdict_sentence(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerdict) -> String {
@@ -21,6 +23,7 @@ pub(super) fn verdict_sentence(decision: &Decision<'_>, joint: &JointReport, of:
             }
             None => format!("{filler} is barred at {place}."),
         },
+        Verdict::Unjudged => unjudged_sentence(joint, of),
         Verdict::Usable => match beaten_by(joint, of) {
             Some(Beaten { filler: winner, criterion }) => {
                 let reason = plainly(decision, criterion).map(|reason| format!(": {reason}"));
@@ -34,7 +37,10 @@ pub(super) fn verdict_sentence(decision: &Decision<'_>, joint: &JointReport, of:
             ),
         },
         Verdict::Open => {
-            let waits: Vec<_> = joint.open.iter().filter(|open| open.decides.contains(filler)).collect();
+            // Whether it may be used hangs on the answers that could bar it; the others only rank it.
+            let barring = barring_questions(decision, place, filler);
+            let mut waits: Vec<_> = joint.open.iter().filter(|open| open.decides.contains(filler)).collect();
+            waits.sort_by_key(|open| !barring.contains(&open.path));
             match waits.as_slice() {
                 [] => format!("Whether {filler} may be used at {place} is open."),
                 [one] => format!(
@@ -52,6 +58,34 @@ pub(super) fn verdict_sentence(decision: &Decision<'_>, joint: &JointReport, of:
     }
 }
 
+/// Where answers are missing that could bar a filler.
+fn barring_questions(decision: &Decision<'_>, joint: &str, filler: &str) -> BTreeSet<String> {
+    let barred = &decision.vocabulary.barred;
+    let about = [(barred.roles[0], joint), (barred.roles[1], filler)];
+    facts_with(decision, barred.relation, &about)
+        .into_iter()
+        .filter(|fact| decision.derivation.status(*fact) == Status::Open)
+        .flat_map(|fact| decision.derivation.open_questions(fact))
+        .filter_map(|question| Some(asked(&decision.derivation, question)?.1))
+        .collect()
+}
+
+/// That nobody judged a filler, and on what.
+fn unjudged_sentence(joint: &JointReport, of: &FillerVerdict) -> String {
+    let on: Vec<&str> = of
+        .standings
+        .iter()
+        .filter(|standing| standing.standing == Verdict::Unjudged.word())
+        .map(|standing| standing.criterion.as_str())
+        .collect();
+    format!(
+        "{0} cannot be recommended at {1}: nothing in this rulebook judges {0} on {2} here.",
+        of.filler,
+        joint.joint,
+        on.join(", ")
+    )
+}
+
 /// The sentence above a longer answer, which tells the rest itself.
 pub(super) fn lead(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerdict) -> String {
     let (filler, place) = (&of.filler, &joint.joint);
@@ -60,6 +94,7 @@ pub(super) fn lead(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerd
             let on: Vec<&str> = bars(of).map(|bar| bar.criterion.as_str()).collect();
             format!("{filler} is barred at {place} on {}.", on.join(", "))
         }
+        (Verdict::Unjudged, _) => unjudged_sentence(joint, of),
         (Verdict::Recommended, Some(decisive)) => {
             let reason = decisive.plainly.as_ref().map(|reason| format!(": {reason}")).unwrap_or_default();
             let all = joint.verdicts.len() - 1;

@@ -8,7 +8,7 @@ use super::lacking::lacking;
 use super::verdict::{AnswerError, said};
 use crate::engine::{FactId, Ground, Instance};
 use crate::language::{Finding, Pattern, Span, Term, Value};
-use crate::verdict::{Decision, FillerVerdict, JointReport, Report, Verdict, finding_sentence};
+use crate::verdict::{Decision, FillerVerdict, JointReport, Report, Standing, Verdict, finding_sentence};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -146,7 +146,10 @@ fn better(decision: &Decision<'_>, sides: [&FillerVerdict; 2]) -> (Better, Optio
         let beaten = loser.beaten_by.iter().find(|beaten| beaten.filler == winner.filler)?;
         Some(beaten.criterion.clone())
     };
-    let bar = |of: &FillerVerdict| bars(of).next().map(|bar| bar.criterion.clone());
+    let out = |standing: &&Standing| {
+        [Verdict::Barred.word(), Verdict::Unjudged.word()].contains(&standing.standing.as_str())
+    };
+    let bar = |of: &FillerVerdict| of.standings.iter().find(out).map(|bar| bar.criterion.clone());
     if let Some(criterion) = beats(second, first) {
         return (Better::First, Some(criterion));
     }
@@ -154,10 +157,12 @@ fn better(decision: &Decision<'_>, sides: [&FillerVerdict; 2]) -> (Better, Optio
         return (Better::Second, Some(criterion));
     }
     match sides.map(|side| side.verdict) {
-        [Verdict::Barred, Verdict::Barred] => return (Better::Neither, None),
+        [Verdict::Barred | Verdict::Unjudged, Verdict::Barred | Verdict::Unjudged] => {
+            return (Better::Neither, None);
+        }
         [Verdict::Open, _] | [_, Verdict::Open] => return (Better::Open, None),
-        [_, Verdict::Barred] => return (Better::First, bar(second)),
-        [Verdict::Barred, _] => return (Better::Second, bar(first)),
+        [_, Verdict::Barred | Verdict::Unjudged] => return (Better::First, bar(second)),
+        [Verdict::Barred | Verdict::Unjudged, _] => return (Better::Second, bar(first)),
         _ => {}
     }
     for (_, criterion) in decision.criteria() {
@@ -221,6 +226,9 @@ fn brief(
         let standing = of.standings.iter().find(|standing| standing.criterion == criterion);
         standing.and_then(|standing| standing.says.clone())
     };
+    if loser.verdict == Verdict::Unjudged {
+        return stopped(&format!("{opening}, for nothing judges {} on {criterion}", loser.filler));
+    }
     if loser.verdict == Verdict::Barred {
         let why = says(loser).filter(|_| with_reason).map(|says| format!(": {says}")).unwrap_or_default();
         return stopped(&format!("{opening}, for {} is barred on {criterion}{why}", loser.filler));

@@ -3,7 +3,7 @@
 
 use super::authority::{Authority, authority};
 use crate::language::Rulebook;
-use crate::verdict::{Checked, DecisionError, check_expectations};
+use crate::verdict::{Checked, DecisionError, Hole, check_expectations, holes};
 use serde::Serialize;
 
 /// What there is to say of a rulebook without mistakes.
@@ -21,6 +21,8 @@ pub struct Review {
     pub fingerprint: String,
     /// Its expectations, run.
     pub expectations: Vec<Checked>,
+    /// What it lacks: rows that others have, places, grades.
+    pub holes: Vec<Hole>,
     /// How its authority is split, the strongest kind first.
     pub authority: [Authority; 4],
     /// The findings that no expectation reaches: in none of them do they establish anything.
@@ -65,6 +67,7 @@ pub fn review(rulebook: &Rulebook) -> Result<Review, DecisionError> {
         curves: rulebook.curves.len(),
         fingerprint: rulebook.fingerprint.clone(),
         expectations: checks.expectations,
+        holes: holes(rulebook)?,
         authority: authority(rulebook),
         unreached,
     })

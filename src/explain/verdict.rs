@@ -78,6 +78,7 @@ fn about(decision: &Decision<'_>, which: Which, joint: &str, filler: &str, statu
         }
         Which::Usable => (words.usable.relation, words.usable.roles[0], words.usable.roles[1]),
         Which::Barred => (words.barred.relation, words.barred.roles[0], words.barred.roles[1]),
+        Which::Unjudged => (words.unjudged.relation, words.unjudged.roles[0], words.unjudged.roles[1]),
         Which::Beaten => (words.beats.relation, words.beats.roles[0], words.beats.roles[2]),
     };
     let mut facts = facts_with(decision, relation, &[(joint_role, joint), (filler_role, filler)]);
@@ -90,6 +91,7 @@ enum Which {
     Recommended,
     Usable,
     Barred,
+    Unjudged,
     Beaten,
 }
 
@@ -211,6 +213,7 @@ pub fn why_not(
     let said = said(decision, report, joint, filler)?;
     let order = [
         (Which::Barred, Status::Known),
+        (Which::Unjudged, Status::Known),
         (Which::Beaten, Status::Known),
         (Which::Barred, Status::Open),
         (Which::Beaten, Status::Open),
@@ -231,15 +234,12 @@ pub fn why_not(
     let elsewhere = |criterion: &str| Some(criterion) != decides.map(|decides| decides.criterion);
     let same =
         |standing: &&Standing| standing.standing == said.of.verdict.word() && elsewhere(&standing.criterion);
+    let same_standings =
+        || said.of.standings.iter().filter(same).map(|standing| Beside::of(decision, standing)).collect();
     let (title, beside) = match said.of.verdict {
-        Verdict::Barred => (
-            "Barred as well",
-            said.of.standings.iter().filter(same).map(|standing| Beside::of(decision, standing)).collect(),
-        ),
-        Verdict::Open => (
-            "Open as well",
-            said.of.standings.iter().filter(same).map(|standing| Beside::of(decision, standing)).collect(),
-        ),
+        Verdict::Barred => ("Barred as well", same_standings()),
+        Verdict::Open => ("Open as well", same_standings()),
+        Verdict::Unjudged => ("Unjudged as well", same_standings()),
         Verdict::Usable | Verdict::Recommended => ("Beaten as well", beaten_as_well(&said, decides.as_ref())),
     };
     let argument = argument(decision, &opened, &roots, title, beside, extent);
@@ -269,6 +269,10 @@ fn decides<'v>(said: &Said<'v>) -> Option<Decides<'v>> {
         Verdict::Barred => of(&bars(said.of).next()?.criterion),
         Verdict::Open => {
             of(&said.of.standings.iter().find(|standing| standing.standing == "open")?.criterion)
+        }
+        Verdict::Unjudged => {
+            let word = Verdict::Unjudged.word();
+            of(&said.of.standings.iter().find(|standing| standing.standing == word)?.criterion)
         }
         Verdict::Usable => {
             let beaten = beaten_by(said.joint, said.of)?;

@@ -4,7 +4,7 @@
 use super::reader::Reader;
 use super::tree::{Content, Entry, Node};
 use super::{catalogue, designation, shorten};
-use crate::language::{Diagnostic, KindId, Span, Type, Value};
+use crate::language::{Diagnostic, KindId, Origin, RelationId, Rulebook, Span, Takes, Type, Value};
 use crate::quantity::{
     Dimension, Interval, NotationError, Quantity, Unit, parse_interval, parse_number, parse_quantity,
 };
@@ -37,6 +37,10 @@ impl Reader<'_> {
                 (self.keys.questions[*question].answer, self.keys.questions[*question].path.clone());
             // Two relations may ask at one key; a mistake in the answer is told once.
             let Some(value) = self.value(&entry.node, ty, &path) else { break };
+            let relation = self.keys.questions[*question].relation;
+            if !self.is_taken(relation, &value, entry.node.span, &path) {
+                break;
+            }
             let value = match value {
                 Value::Symbol(text) if path == "parts.temper" && designation::is_temper(&text) => {
                     Value::Symbol(text.to_uppercase().into())
@@ -46,6 +50,22 @@ impl Reader<'_> {
             answers.push(Answer { question: *question, value, span: entry.node.span });
         }
         !questions.is_empty()
+    }
+
+    /// Whether an answer is in the range that its question takes; reports one that is not.
+    fn is_taken(&mut self, question: RelationId, value: &Value, span: Span, path: &str) -> bool {
+        let Some(Takes { range, because }) = takes(self.rulebook, question) else { return true };
+        let ends = match value {
+            Value::Number(number) => [Some(*number), Some(*number)],
+            Value::Range(range) => [range.lowest, range.highest],
+            Value::Symbol(_) => return true,
+        };
+        let outside = ends.into_iter().flatten().any(|end| !range.holds(&end));
+        if outside {
+            let message = format!("`{path}` takes {range}, and this is {value}");
+            self.report(Diagnostic::new(span, message, "out of range").help(because.clone()));
+        }
+        !outside
     }
 
     /// Reads a value of a type.
@@ -171,6 +191,14 @@ impl Reader<'_> {
             return false;
         }
         true
+    }
+}
+
+/// The range of answers that a question takes, where it says so.
+fn takes(rulebook: &Rulebook, question: RelationId) -> Option<&Takes> {
+    match &rulebook.relations[question.index()].origin {
+        Origin::Question(question) => question.takes.as_ref(),
+        Origin::Plain | Origin::Computed { .. } => None,
     }
 }
 

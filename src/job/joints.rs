@@ -43,6 +43,10 @@ impl Reader<'_> {
         let names: HashSet<&str> = parts.iter().map(|part| &*part.name).collect();
         let joints: Vec<JointRead> =
             nodes.iter().enumerate().map(|(index, node)| self.joint(node, index, parts, &names)).collect();
+        self.told_apart(
+            "joints",
+            joints.iter().filter_map(|joint| Some((&**joint.name.as_ref()?, joint.span))),
+        );
         let mut first: HashMap<Arc<str>, Span> = HashMap::new();
         for joint in &joints {
             let Some(name) = &joint.name else { continue };

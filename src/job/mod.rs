@@ -9,6 +9,7 @@ mod facts;
 mod joints;
 mod json_text;
 mod keys;
+mod names;
 mod parts;
 mod reader;
 mod toml_text;
@@ -42,6 +43,13 @@ pub struct Job {
     pub facts: Vec<JobFact>,
     /// The file's text, which spans refer to.
     pub sources: Sources,
+}
+
+impl Job {
+    /// Whether the file says which fillers are in stock.
+    pub fn lists_stock(&self) -> bool {
+        self.facts.iter().any(|fact| fact.path == "choice.available")
+    }
 }
 
 /// A part.

@@ -38,6 +38,7 @@ impl Reader<'_> {
         if entries.is_empty() {
             self.missing(entry.key_span, "the job has no parts".to_owned(), help);
         }
+        self.told_apart("parts", entries.iter().map(|entry| (entry.key.as_str(), entry.key_span)));
         entries.iter().map(|entry| self.part(entry)).collect()
     }
 

@@ -6,8 +6,10 @@ use super::catalogue::{Catalogue, Designated, Unresolved};
 use super::designation::Sort;
 use super::keys::{self, Keys};
 use super::tree::{Content, Entry, Node};
-use super::{JobFact, JobReader, Joint, LONGEST_COMPARED, Part, facts, shorten};
+use super::{JobFact, JobReader, Joint, LONGEST_COMPARED, Part, facts, names, shorten};
 use crate::language::{Diagnostic, Rulebook, Span, nearest};
+use std::collections::HashMap;
+use std::collections::hash_map::Entry as Place;
 use std::sync::Arc;
 
 /// What a reader of messages can take in; the rest is counted.
@@ -202,6 +204,24 @@ impl<'a> Reader<'a> {
         self.checked_line(text, node.span, what).then(|| text.clone())
     }
 
+    /// Notes names that print alike, though they are written in different ways.
+    pub fn told_apart<'n>(&mut self, what: &str, named: impl Iterator<Item = (&'n str, Span)>) {
+        let mut first: HashMap<String, (String, Span)> = HashMap::new();
+        for (name, span) in named {
+            match first.entry(names::as_it_looks(name)) {
+                Place::Vacant(vacant) => drop(vacant.insert((name.to_owned(), span))),
+                Place::Occupied(occupied) if occupied.get().0 != *name => {
+                    let message = format!("two {what} have names that print alike: \"{}\"", shorten(name));
+                    let diagnostic = Diagnostic::new(span, message, "written in another way")
+                        .also(occupied.get().1, "first used here")
+                        .help("write the name the same way everywhere, or give each a name of its own");
+                    self.report(diagnostic);
+                }
+                Place::Occupied(_) => {}
+            }
+        }
+    }
+
     /// Whether a text is one line and not blank; notes a mistake where it is not.
     pub fn checked_line(&mut self, text: &str, span: Span, what: &str) -> bool {
         if text.trim().is_empty() {
@@ -210,6 +230,11 @@ impl<'a> Reader<'a> {
         }
         if text.chars().any(char::is_control) {
             let message = format!("{what} holds a line break or another control character");
+            self.report(Diagnostic::new(span, message, "one line of plain text is expected"));
+            return false;
+        }
+        if let Some(hidden) = names::invisible(text) {
+            let message = format!("{what} holds a character that does not show, U+{:04X}", u32::from(hidden));
             self.report(Diagnostic::new(span, message, "one line of plain text is expected"));
             return false;
         }

@@ -91,25 +91,29 @@ pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> Stri
             out.extend(in_words(diagnostic, sources).into_bytes());
             continue;
         }
+        // Places are counted in characters: by bytes the drawing would take the columns of other files for something else.
         let place = |span: Span| {
-            let text = &sources.file(span).text;
-            let whole =
-                |at: u32| (0..=(at as usize).min(text.len())).rev().find(|at| text.is_char_boundary(*at));
-            let start = whole(span.start).unwrap_or(0);
-            (visible(&sources.file(span).name).into_owned(), start..whole(span.end).unwrap_or(0).max(start))
+            // As it is drawn, with other characters in the place of harmful ones, but with as many bytes.
+            let text = harmless(&sources.file(span).text);
+            let characters = |at: u32| {
+                let at = (0..=(at as usize).min(text.len())).rev().find(|at| text.is_char_boundary(*at));
+                text[..at.unwrap_or(0)].chars().count()
+            };
+            let start = characters(span.start);
+            (visible(&sources.file(span).name).into_owned(), start..characters(span.end).max(start))
         };
-        let config = Config::default().with_color(colour).with_index_type(IndexType::Byte);
+        let labels = std::iter::once((diagnostic.span, &diagnostic.label, Color::Red))
+            .chain(diagnostic.others.iter().map(|(span, label)| (*span, label, Color::Cyan)));
+        // From the top down, file by file, each file once.
+        let mut labels: Vec<(Span, &String, Color)> = labels.collect();
+        labels.sort_by_key(|(span, ..)| (span.file != diagnostic.span.file, *span));
+        let config = Config::default().with_color(colour).with_index_type(IndexType::Char);
         let mut report = Report::build(ReportKind::Error, place(diagnostic.span))
             .with_config(config)
-            .with_message(visible(&diagnostic.message))
-            .with_label(
-                Label::new(place(diagnostic.span))
-                    .with_message(visible(&diagnostic.label))
-                    .with_color(Color::Red),
-            );
-        for (span, label) in &diagnostic.others {
-            report = report
-                .with_label(Label::new(place(*span)).with_message(visible(label)).with_color(Color::Cyan));
+            .with_message(visible(&diagnostic.message));
+        for (order, (span, label, colour)) in labels.into_iter().enumerate() {
+            let label = Label::new(place(span)).with_message(visible(label)).with_color(colour);
+            report = report.with_label(label.with_order(order as i32));
         }
         if let Some(help) = &diagnostic.help {
             report = report.with_help(visible(help));

@@ -1,6 +1,7 @@
 //! The rule language: text to tree to checked rulebook, with messages that point. No metal, no evaluation.
 
 mod check;
+mod compare;
 mod cut;
 mod diagnostic;
 mod nodes;
@@ -11,8 +12,12 @@ mod rulebook;
 mod source;
 mod tree;
 
+pub use compare::compare_cells;
 pub use diagnostic::{Diagnostic, draw, nearest};
-pub use order::compare_cells;
+pub use order::{
+    Disorder, How, Layer, RelationGraph, Rests, TurnFault, TurnFinding, Turns, layers, operands_of,
+    relation_graph, rests_on, variables_of,
+};
 pub use read::{
     PatternError, RulebookError, fingerprint, read_pattern, read_rulebook, read_rulebook_texts,
     reread_rulebook,

@@ -101,8 +101,25 @@ impl Reader {
             Rule::about => RelationClause::About(self.pattern(part.into_inner().next()?)),
             Rule::from => RelationClause::From(part.into_inner().map(|name| self.written(name)).collect()),
             Rule::cite => RelationClause::Cite(self.cite(part)),
+            Rule::once => RelationClause::Once(self.words(part)),
+            Rule::in_turns => RelationClause::InTurns(self.first(part)),
+            Rule::takes => self.takes(part)?,
             _ => return None,
         })
+    }
+
+    fn words(&self, pair: Node<'_>) -> Vec<Written> {
+        pair.into_inner().map(|name| self.written(name)).collect()
+    }
+
+    /// A range in one or two words, and the reason.
+    fn takes(&self, pair: Node<'_>) -> Option<RelationClause> {
+        let mut words = self.words(pair);
+        let reason = words.pop()?;
+        let (first, last) = (words.first()?, words.last()?);
+        let span = Span { end: last.span.end, ..first.span };
+        let text = words.iter().map(|word| word.text.as_str()).collect::<Vec<_>>().join(" ");
+        Some(RelationClause::Takes(Written { text, quoted: false, span }, reason))
     }
 
     fn roles(&self, pair: Node<'_>) -> Vec<RoleItem> {
@@ -138,6 +155,7 @@ impl Reader {
             cites: vec![],
             across: None,
             units: vec![],
+            once: vec![],
             cells: vec![],
         };
         for part in parts {
@@ -145,6 +163,7 @@ impl Reader {
                 Rule::roles => table.roles = Some(self.roles(part)),
                 Rule::reads => table.reads = Some(self.first(part)),
                 Rule::cite => table.cites.push(self.cite(part)),
+                Rule::once => table.once.push(self.words(part)),
                 Rule::across => {
                     let mut words = part.into_inner().map(|word| self.written(word));
                     table.across = words.next().map(|role| (role, words.collect()));

@@ -158,9 +158,9 @@ fn syntax_error(
         "this item cannot be read",
         label,
     );
-    const CLAUSES: [&str; 19] = [
+    const CLAUSES: [&str; 22] = [
         "given", "unless", "let", "where", "hence", "says", "cite", "reads", "asks", "about", "at",
-        "left-out", "from", "across", "unit", "outside", "assume", "never", "open",
+        "left-out", "takes", "from", "once", "in", "across", "unit", "outside", "assume", "never", "open",
     ];
     match nearest(found, CLAUSES) {
         Some(near) if near != found && found.len() > 2 => {
@@ -206,6 +206,9 @@ fn described(rule: &Rule) -> &'static str {
         Rule::about => "about",
         Rule::at => "at",
         Rule::left_out => "left-out",
+        Rule::takes => "takes",
+        Rule::once => "once per …",
+        Rule::in_turns => "in turns of …",
         Rule::from => "from",
         Rule::across => "across",
         Rule::unit_of => "unit",

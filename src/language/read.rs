@@ -15,6 +15,10 @@ use std::path::{Path, PathBuf};
 /// A rule file larger than this is not one.
 const LARGEST_FILE: u64 = 8 * 1024 * 1024;
 
+/// More files, or more bytes of text in all of them, are no rulebook.
+const MOST_FILES: usize = 10_000;
+const LARGEST_RULEBOOK: usize = 64 * 1024 * 1024;
+
 /// Files and folders that take in each other more than this many deep are refused.
 const LONGEST_CHAIN: usize = 64;
 
@@ -63,7 +67,10 @@ pub fn read_pattern(rulebook: &Rulebook, name: &str, text: &str) -> Result<Patte
 
 /// Reads every `.why` file of a folder (and of the folders in it), and what they include.
 pub fn read_rulebook(folder: &Path) -> Result<Rulebook, RulebookError> {
-    let mut loader = Loader { root: folder.to_owned(), ..Loader::default() };
+    // What a rulebook includes stays within its folder; of a single file, within the folder it stands in.
+    let real = folder.canonicalize().map_err(|reason| unreadable(folder, reason))?;
+    let root = if real.is_dir() { real } else { real.parent().unwrap_or(Path::new("/")).to_owned() };
+    let mut loader = Loader { root, ..Loader::default() };
     loader.path(folder, None)?;
     if loader.sources.files.is_empty() && loader.diagnostics.is_empty() {
         return Err(unreadable(folder, "no .why file in this folder"));
@@ -136,7 +143,10 @@ fn parse_all(files: &[(&str, &str)]) -> Vec<Parsed> {
 
 #[derive(Default)]
 struct Loader {
+    /// The real path of the folder that everything must lie in.
     root: PathBuf,
+    /// Bytes read so far.
+    bytes: usize,
     sources: Sources,
     items: Vec<Item>,
     diagnostics: Vec<Diagnostic>,
@@ -167,6 +177,9 @@ impl Loader {
             Ok(real) => real,
             Err(reason) => return failed(self, reason),
         };
+        if let Some(reason) = self.refused(&real) {
+            return failed(self, std::io::Error::other(reason));
+        }
         if let (Some(start), Some(span)) = (self.chain.iter().position(|open| *open == real), from) {
             let round: Vec<String> =
                 self.chain[start..].iter().chain([&real]).map(|path| self.shown_name(path)).collect();
@@ -185,6 +198,24 @@ impl Loader {
         let taken = self.take_in(&real, from, failed);
         self.chain.pop();
         taken
+    }
+
+    /// Why a file or folder is not read at all: nothing of a foreign file may show in a message, and what is no ordinary file
+    /// may not even have an end.
+    fn refused(&self, real: &Path) -> Option<String> {
+        if !real.starts_with(&self.root) {
+            Some("it lies outside the folder of the rulebook".to_owned())
+        } else if real.is_dir() {
+            None
+        } else if !real.is_file() {
+            Some("it is no ordinary file".to_owned())
+        } else if real.extension().is_none_or(|extension| extension != "why") {
+            Some("rule files end in .why".to_owned())
+        } else if self.read.len() >= MOST_FILES {
+            Some(format!("the rulebook has more than {MOST_FILES} files"))
+        } else {
+            None
+        }
     }
 
     fn take_in(
@@ -208,7 +239,6 @@ impl Loader {
             }
             return Ok(());
         }
-        // What is no ordinary file need not have a size, so that it is not read on without end either.
         let mut bytes = Vec::new();
         let read =
             std::fs::File::open(real).and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
@@ -217,6 +247,11 @@ impl Loader {
         }
         if bytes.len() as u64 > LARGEST_FILE {
             let reason = format!("larger than {} MiB, and no rule file is", LARGEST_FILE >> 20);
+            return failed(self, std::io::Error::other(reason));
+        }
+        self.bytes += bytes.len();
+        if self.bytes > LARGEST_RULEBOOK {
+            let reason = format!("the rulebook is larger than {} MiB", LARGEST_RULEBOOK >> 20);
             return failed(self, std::io::Error::other(reason));
         }
         let name = self.shown_name(real);
@@ -242,10 +277,10 @@ impl Loader {
         }
     }
 
+    /// A file's path below the rulebook's folder.
     fn shown_name(&self, real: &Path) -> String {
-        let root = self.root.canonicalize().unwrap_or_default();
-        let shown = real.strip_prefix(&root).ok().filter(|rest| !rest.as_os_str().is_empty()).unwrap_or(real);
-        shown.components().map(|part| part.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
+        let shown = real.strip_prefix(&self.root).ok().filter(|rest| !rest.as_os_str().is_empty());
+        shown.unwrap_or(real).to_string_lossy().replace('\\', "/")
     }
 
     fn text(&mut self, name: String, text: String) {

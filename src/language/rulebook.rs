@@ -24,6 +24,37 @@ pub struct Rulebook {
     pub expectations: Vec<Expectation>,
     /// SHA-256 over the names and texts of the files, in hexadecimal.
     pub fingerprint: String,
+    /// How much work a derivation by these rules may be.
+    pub budget: Budget,
+}
+
+/// How much work one derivation may be. The defaults are far above any job: a thousand joints take less than a twentieth of each.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Budget {
+    /// Facts, known and open.
+    pub facts: u64,
+    /// Recorded instances of findings.
+    pub instances: u64,
+    /// Rows looked at while premises are joined.
+    pub steps: u64,
+}
+
+impl Default for Budget {
+    fn default() -> Self {
+        Budget { facts: 20_000_000, instances: 60_000_000, steps: 4_000_000_000 }
+    }
+}
+
+impl Budget {
+    /// So many times as much.
+    pub fn times(self, factor: u32) -> Self {
+        let factor = u64::from(factor);
+        Budget {
+            facts: self.facts.saturating_mul(factor),
+            instances: self.instances.saturating_mul(factor),
+            steps: self.steps.saturating_mul(factor),
+        }
+    }
 }
 
 impl Rulebook {
@@ -133,6 +164,10 @@ pub struct Relation {
     pub reads: Option<Template>,
     /// Authorities given at the declaration.
     pub cites: Vec<Cite>,
+    /// Its keys: for the same terms in the roles of one of them, tables hold one row at most.
+    pub once: Vec<Vec<usize>>,
+    /// The role that counts its turns, where a finding may rest on the absence of earlier facts of the same relation.
+    pub turn: Option<usize>,
     /// The declared name.
     pub span: Span,
 }
@@ -175,6 +210,17 @@ pub struct Question {
     /// What is taken instead where the answer is left out, as a sentence. A question that has it is not open without an
     /// answer: its facts are then simply not there.
     pub left_out: Option<String>,
+    /// Which answers make sense, where it holds a number; any other is refused.
+    pub takes: Option<Takes>,
+}
+
+/// The sensible answers to a question.
+#[derive(Clone, Debug)]
+pub struct Takes {
+    /// From the lowest to the highest, both included.
+    pub range: Interval,
+    /// Why no others, as a clause.
+    pub because: String,
 }
 
 /// A curve: piecewise linear through its points.

@@ -47,6 +47,12 @@ pub(super) enum RelationClause {
     LeftOut(Written),
     From(Vec<Written>),
     Cite(CiteItem),
+    /// The roles of a key.
+    Once(Vec<Written>),
+    /// The role that counts its turns.
+    InTurns(Written),
+    /// The range of sensible answers, as written, and why it is no wider.
+    Takes(Written, Written),
 }
 
 #[derive(Clone, Debug)]
@@ -70,6 +76,7 @@ pub(super) struct TableItem {
     pub cites: Vec<CiteItem>,
     pub across: Option<(Written, Vec<Written>)>,
     pub units: Vec<(Written, Written)>,
+    pub once: Vec<Vec<Written>>,
     pub cells: Vec<Written>,
 }
 

@@ -85,7 +85,7 @@ pub struct PhaseReport {
 pub struct Cracking {
     /// Steepness index of the nominal pool; absent where there is no freezing curve.
     pub index: Option<f64>,
-    /// `°C`.
+    /// `K`: the index is a difference of temperature.
     pub unit: &'static str,
     /// Solid fractions between which the curve is steepest.
     pub window: Option<[f64; 2]>,

@@ -66,6 +66,12 @@ fn ends(dilution: &Interval) -> [f64; 3] {
     [low, (low + high) / 2.0, high]
 }
 
+/// The elements that a composition may name, aluminium apart.
+fn elements(rulebook: &Rulebook) -> Vec<String> {
+    let words = rulebook.kinds.iter().find(|kind| kind.name == "element").map(|kind| &kind.words);
+    words.into_iter().flatten().filter(|word| &***word != "Al").map(ToString::to_string).collect()
+}
+
 /// The facts of a pool with some fillers.
 fn given(
     rulebook: &Rulebook,
@@ -98,6 +104,19 @@ fn given(
                 ("pass", name("whole")),
             ],
         )?;
+        // What is not named is not there: findings that look at it must find that.
+        let is_named = |element: &String| composition.iter().any(|(named, _)| named == element);
+        for element in elements(rulebook).into_iter().filter(|element| !is_named(element)) {
+            let nothing = mass_percent(0.0);
+            let cells = [
+                ("alloy", name(GIVEN_METAL)),
+                ("element", name(&element)),
+                ("lowest", nothing.clone()),
+                ("nominal", nothing.clone()),
+                ("highest", nothing),
+            ];
+            add("composition", &cells)?;
+        }
         for (element, content) in composition {
             let content = mass_percent(*content);
             let alloying =
@@ -133,7 +152,10 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
     let facts = given(rulebook, question, std::slice::from_ref(&filler))?;
     let derivation = Program::new(rulebook, COMPUTATIONS)?.derive(&facts, Recording::Everything)?;
     let reader = Reader { rulebook, derivation: &derivation };
-    let composition = reader.composition(&filler);
+    let mut composition = reader.composition(&filler);
+    if question.composition.is_some() {
+        composition.retain(|_, contents| contents.highest > 0.0);
+    }
     let dilution = ends(&question.dilution);
     let nominal = mixed(&metals(&reader, question, &filler), dilution[1], |_, _, contents| contents.nominal);
     let steepness = reader.steepness();
@@ -163,7 +185,7 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
         freezing_stopped: stopped,
         cracking: Cracking {
             index: steepest.map(|steepest| rounded(steepest.index)),
-            unit: "°C",
+            unit: "K",
             window: steepest.map(|steepest| [rounded(steepest.from.powi(2)), rounded(steepest.to.powi(2))]),
             worst,
             curve: reader.curve(&filler),

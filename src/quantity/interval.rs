@@ -1,6 +1,7 @@
 //! Ranges of quantities, as alloy limits are written: two ends, either of which may be left open.
 
 use super::{Dimension, Quantity};
+use std::cmp::Ordering;
 
 /// A range of one dimension. At least one end is given.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,6 +16,15 @@ impl Interval {
     /// The range that holds one value.
     pub fn single(value: Quantity) -> Self {
         Interval { lowest: Some(value), highest: Some(value) }
+    }
+
+    /// Whether a quantity of the same dimension lies within, ends included.
+    pub fn holds(&self, quantity: &Quantity) -> bool {
+        let beyond =
+            |end: Option<Quantity>, side| end.is_some_and(|end| quantity.compare(&end) == Some(side));
+        quantity.base.is_finite()
+            && !beyond(self.lowest, Ordering::Less)
+            && !beyond(self.highest, Ordering::Greater)
     }
 
     /// What the range measures.

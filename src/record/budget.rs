@@ -19,14 +19,25 @@ impl Default for Budget {
     }
 }
 
+impl Budget {
+    /// So many times as much of everything.
+    pub fn times(self, factor: u32) -> Self {
+        Budget {
+            bytes: self.bytes.saturating_mul(factor.into()),
+            facts: self.facts.saturating_mul(factor as usize),
+            steps: self.steps.saturating_mul(factor.into()),
+        }
+    }
+}
+
 /// What a record goes beyond.
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
 pub enum Exceeded {
     /// The file is too large.
-    #[error("the record is larger than {0} bytes; --most-bytes allows more")]
+    #[error("the record is larger than {0} bytes; raise the limit with --budget")]
     Bytes(u64),
     /// There are too many facts.
-    #[error("the record has {found} facts, more than {most}; --most-facts allows more")]
+    #[error("the record has {found} facts, more than {most}; raise the limit with --budget")]
     Facts {
         /// How many there are.
         found: usize,
@@ -35,7 +46,7 @@ pub enum Exceeded {
     },
     /// The check takes too long.
     #[error(
-        "the check stops at {at}, after {most} facts looked at for each that is recorded; --most-steps allows more"
+        "the check stops at {at}, after {most} facts looked at for each that is recorded; raise the limit with --budget"
     )]
     Steps {
         /// The finding or relation that takes so long.

@@ -62,8 +62,8 @@ struct Writer<'d, 'r> {
     decision: &'d Decision<'r>,
     /// For each relation, the number of its first fact.
     first: Vec<usize>,
-    /// Every application by finding, in the order of its facts, with its number and whether it is open.
-    applications: BTreeMap<(usize, Vec<FactId>), bool>,
+    /// Every application, by finding and in the order of its facts' numbers, and whether it is open.
+    applications: BTreeMap<(usize, Vec<(RelationId, usize)>), (Vec<FactId>, bool)>,
     numbers: HashMap<Instance, usize>,
     /// The line on which each fact of a table, and of the job, stands.
     table_places: Vec<String>,
@@ -83,15 +83,17 @@ impl<'d, 'r> Writer<'d, 'r> {
                 for ground in derivation.grounds(fact) {
                     if let Ground::Finding(instance) = ground {
                         let open = derivation.status(fact) == Status::Open;
-                        applications.insert((instance.finding.index(), instance.premises), open);
+                        let place = |fact: &FactId| (fact.relation, derivation.position(*fact));
+                        let order = instance.premises.iter().map(place).collect();
+                        applications.insert((instance.finding.index(), order), (instance.premises, open));
                     }
                 }
             }
         }
         let numbers = applications
-            .keys()
+            .iter()
             .enumerate()
-            .map(|(number, (finding, premises))| {
+            .map(|(number, ((finding, _), (premises, _)))| {
                 (Instance { finding: FindingId::new(*finding), premises: premises.clone() }, number)
             })
             .collect();
@@ -111,7 +113,7 @@ impl<'d, 'r> Writer<'d, 'r> {
     }
 
     fn number(&self, fact: &FactId) -> usize {
-        self.first[fact.relation.index()] + fact.row as usize
+        self.first[fact.relation.index()] + self.decision.derivation.position(*fact)
     }
 
     /// Numbers of facts, ascending, each once.
@@ -172,7 +174,7 @@ impl<'d, 'r> Writer<'d, 'r> {
 
     fn findings(&self, texts: &mut Texts) -> Vec<RecordedFinding> {
         let mut findings: Vec<RecordedFinding> = Vec::new();
-        for (number, ((index, premises), open)) in self.applications.iter().enumerate() {
+        for (number, ((index, _), (premises, open))) in self.applications.iter().enumerate() {
             let finding = &self.decision.rulebook.findings[*index];
             if findings.last().is_none_or(|last| last.finding != finding.id) {
                 let (finding, first) = (finding.id.clone(), number);

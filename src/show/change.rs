@@ -184,47 +184,59 @@ fn findings(page: &mut Page, told: &[FindingTold], lead: &str) {
 /// Sets of changes told for each verdict, unless all are asked for.
 const CHANGES_TOLD: usize = 6;
 
-/// Lays out the changes that would turn a verdict.
+/// Lays out the changes that would turn a verdict: what a shop can choose first, and apart from it what helps only if the job was
+/// described wrongly.
 pub fn changes(found: &Changes, all: bool, width: usize) -> String {
     let mut page = Page::new(width);
     for wanted in &found.wanted {
-        let serving: Vec<&Change> = found.offered.iter().filter(|change| change.verdict == *wanted).collect();
+        let (described, chosen): (Vec<&Change>, Vec<&Change>) = found
+            .offered
+            .iter()
+            .filter(|change| change.verdict == *wanted)
+            .partition(|change| change.described_wrongly);
         let better = found.offered.iter().any(|change| change.verdict < *wanted);
         page.gap();
-        if serving.is_empty() && better {
+        if chosen.is_empty() && described.is_empty() && better {
             continue;
         }
-        if serving.is_empty() {
-            let text = format!("No change of up to three facts makes it {} here.", wanted.word());
-            page.indented(0, &text, Ink::Plain);
-            continue;
-        }
-        let within = serving.iter().filter(|change| !change.last_resort).count();
-        if within == 0 {
-            let effort = serving[0].effort.as_deref().unwrap_or("more than other facts");
+        let beyond = chosen.first().filter(|_| chosen.iter().all(|change| change.last_resort));
+        if let Some(change) = beyond {
+            let effort = change.effort.as_deref().unwrap_or("more than other facts");
             let text = format!(
                 "No change of up to three facts makes it {} here, unless it takes {effort}:",
                 wanted.word()
             );
             page.indented(0, &text, Ink::Plain);
+        } else if chosen.is_empty() {
+            let text = format!("No change that a shop can make makes it {} here.", wanted.word());
+            page.indented(0, &text, Ink::Plain);
         } else {
             page.indented(0, &format!("It would be {}", wanted.word()), Ink::Heading);
         }
-        let told = if all { serving.len() } else { serving.len().min(CHANGES_TOLD) };
-        serving
-            .iter()
-            .take(told)
-            .for_each(|change| page.paragraph("  - ", "    ", &with(change), Ink::Plain));
-        if told < serving.len() {
-            let text = match serving.len() - told {
-                1 => "and in one other way (--all)".to_owned(),
-                more => format!("and in {more} other ways (--all)"),
-            };
-            page.indented(4, &text, Ink::Faint);
+        offers(&mut page, &chosen, all);
+        if !described.is_empty() {
+            page.indented(
+                0,
+                &format!("If the job was described wrongly, it is {}", wanted.word()),
+                Ink::Heading,
+            );
+            offers(&mut page, &described, all);
         }
     }
     let text = page.finish();
     if text.is_empty() { text } else { format!("\n{}", text.trim_start_matches('\n')) }
+}
+
+fn offers(page: &mut Page, changes: &[&Change], all: bool) {
+    let told = if all { changes.len() } else { changes.len().min(CHANGES_TOLD) };
+    changes.iter().take(told).for_each(|change| page.paragraph("  - ", "    ", &with(change), Ink::Plain));
+    if told < changes.len() {
+        let text = match changes.len() - told {
+            1 => "and in one other way (--all)".to_owned(),
+            more => format!("and in {more} other ways (--all)"),
+        };
+        page.indented(4, &text, Ink::Faint);
+    }
 }
 
 /// "with service.sustained-temperature = 65 °C (now 95 °C; 65 °C or less will do)".
@@ -287,6 +299,7 @@ fn then(fall: &Fall) -> String {
     match (fall.verdict, fall.recommended.is_empty()) {
         (Verdict::Barred, true) => format!("it is barred on {on}, and nothing is recommended"),
         (Verdict::Barred, false) => format!("it is barred on {on}, and {winners} is recommended"),
+        (Verdict::Unjudged, _) => "nothing judges it".to_owned(),
         (Verdict::Open, _) => "its verdict waits on an answer".to_owned(),
         (_, true) => format!("it is beaten on {on}, and nothing is recommended"),
         (_, false) => format!("{winners} is recommended, better on {on}"),

@@ -3,7 +3,7 @@
 use super::colour::Ink;
 use super::page::Page;
 use crate::job::Job;
-use crate::verdict::{FillerVerdict, JointReport, Report, Standing, Verdict};
+use crate::verdict::{FillerVerdict, JointReport, Price, Report, Standing, Verdict};
 
 /// Lays out a report. With `each`, fillers that share a reason are told one by one.
 pub fn choice(report: &Report, job: &Job, width: usize, each: bool) -> String {
@@ -58,6 +58,10 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
             None => format!("Use {names}."),
         };
         page.indented(2, &text, Ink::Good);
+        if !joint.whatever.is_empty() {
+            let answers = joint.whatever.join(", ");
+            page.indented(2, &format!("That holds whatever the answer on {answers}."), Ink::Plain);
+        }
         let others = joint.verdicts.len() - 1;
         let tail = match decisive.against {
             0 => String::new(),
@@ -68,6 +72,7 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
             some => format!(" That, {}, decides against {some} of {others} others.", decisive.criterion),
         };
         page.indented(2, &format!("{}{tail}", sentence(&decisive.says)), Ink::Plain);
+        best.iter().for_each(|verdict| marginal(page, verdict, best.len() > 1));
         return;
     }
     let standing: Vec<&str> = with(Verdict::Usable).map(|verdict| verdict.filler.as_str()).collect();
@@ -87,6 +92,15 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
         page.indented(2, "No filler to choose from.", Ink::Bad);
     } else {
         page.indented(2, "No filler is usable here.", Ink::Bad);
+    }
+}
+
+/// On what a filler that is recommended is only marginal, which nobody should learn too late.
+fn marginal(page: &mut Page, verdict: &FillerVerdict, several: bool) {
+    for standing in verdict.standings.iter().filter(|standing| standing.standing == "marginal") {
+        let says = standing.says.clone().unwrap_or_default();
+        let of = if several { format!("{}, ", verdict.filler) } else { String::new() };
+        page.indented(2, &format!("But marginal: {of}{}: {says}", standing.criterion), Ink::Waiting);
     }
 }
 
@@ -115,6 +129,13 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
                 None => (String::new(), "barred".to_owned(), String::new()),
             }
         }
+        Verdict::Unjudged => {
+            let missing = |s: &&Standing| s.standing == Verdict::Unjudged.word();
+            let criteria: Vec<&str> =
+                verdict.standings.iter().filter(missing).map(|s| s.criterion.as_str()).collect();
+            let on = criteria.join(", ");
+            (on.clone(), format!("nothing judges it on {on}"), String::new())
+        }
         Verdict::Usable | Verdict::Recommended => {
             // Of those that beat it, a recommended one is told, since that is the one it is weighed against.
             let told = verdict.beaten_by.iter().find(|beaten| joint.recommended.contains(&beaten.filler));
@@ -132,6 +153,10 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
                         format!("{} is better on {}", beaten.filler, beaten.criterion),
                         own.map(says).unwrap_or_default(),
                     )
+                }
+                None if !joint.whatever.is_empty() => {
+                    let best = joint.recommended.join(" or ");
+                    (format!("whatever {best}"), format!("under no answer better than {best}"), String::new())
                 }
                 None => ("unbeaten".to_owned(), "nothing stands against it so far".to_owned(), String::new()),
             }
@@ -154,6 +179,7 @@ fn others(page: &mut Page, joint: &JointReport, each: bool) {
     let groups = [
         (Verdict::Usable, "Also usable", Ink::Plain),
         (Verdict::Open, "Open", Ink::Waiting),
+        (Verdict::Unjudged, "Unjudged, and so not to be used", Ink::Bad),
         (Verdict::Barred, "Barred", Ink::Bad),
     ];
     for (wanted, title, ink) in groups {
@@ -179,6 +205,9 @@ fn others(page: &mut Page, joint: &JointReport, each: bool) {
     }
 }
 
+/// More fillers than this are only counted where another answer still decides between them.
+const MOST_NAMED: usize = 4;
+
 fn questions(page: &mut Page, joint: &JointReport) {
     if joint.open.is_empty() {
         return;
@@ -187,7 +216,30 @@ fn questions(page: &mut Page, joint: &JointReport) {
     for open in &joint.open {
         let text = format!("{} ({}) Decides on {}.", open.question, open.path, open.decides.join(", "));
         page.paragraph("    ? ", "      ", &text, Ink::Plain);
+        for what_if in &open.answers {
+            let named = |fillers: &[String]| match fillers.len() {
+                0..=MOST_NAMED => fillers.join(" or "),
+                many => format!("one of {many} fillers"),
+            };
+            let then = match (what_if.recommended.as_slice(), what_if.open.as_slice()) {
+                ([], []) => "no filler".to_owned(),
+                ([], open) => format!("{}, as the other answers decide", named(open)),
+                (best, []) => best.join(" or "),
+                (best, open) => format!("{}; {} may come beside it", best.join(" or "), named(open)),
+            };
+            page.paragraph("        ", "          ", &format!("{}: {then}", what_if.answer), Ink::Plain);
+        }
     }
+}
+
+/// What is given up at a joint by not using its own best filler.
+fn given_up(price: &Price) -> String {
+    let Price { joint, filler, instead_of, decided_by, differs } = price;
+    let worse: Vec<String> =
+        differs.iter().map(|(criterion, own, best)| format!("{criterion} {own}, not {best}")).collect();
+    let on = decided_by.as_ref().map_or(String::new(), |criterion| format!(", better on {criterion}"));
+    let differs = if worse.is_empty() { String::new() } else { format!(": {}", worse.join("; ")) };
+    format!("At {joint}, {filler} in place of {instead_of}{on}{differs}.")
 }
 
 fn assembly(page: &mut Page, report: &Report) {
@@ -226,6 +278,7 @@ fn assembly(page: &mut Page, report: &Report) {
         }
     };
     page.indented(0, &text, Ink::Heading);
+    fewest.prices.iter().for_each(|price| page.paragraph("  ", "    ", &given_up(price), Ink::Plain));
     if !left.is_empty() {
         page.indented(2, &format!("Without a filler yet: {}.", left.join(", ")), Ink::Bad);
     }

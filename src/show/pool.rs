@@ -105,7 +105,7 @@ fn cracking(page: &mut Page, mixture: &Mixture) {
     match (cracking.index, cracking.window) {
         (Some(index), Some([from, to])) => {
             let text = format!(
-                "steepness index {} °C, between solid fractions {} and {}",
+                "steepness index {} K, between solid fractions {} and {}",
                 format_number(index),
                 format_number(from),
                 format_number(to)
@@ -115,7 +115,7 @@ fn cracking(page: &mut Page, mixture: &Mixture) {
         _ => page.indented(2, "no steepness index: the freezing curve is not whole", Ink::Waiting),
     }
     if let Some([index, dilution]) = cracking.worst.filter(|_| mixture.dilution[0] != mixture.dilution[2]) {
-        let text = format!("at worst {} °C, at {} base metal", format_number(index), percent(dilution));
+        let text = format!("at worst {} K, at {} base metal", format_number(index), percent(dilution));
         page.indented(2, &text, Ink::Plain);
     }
     match &cracking.curve {
@@ -128,7 +128,7 @@ fn cracking(page: &mut Page, mixture: &Mixture) {
             );
             page.indented(2, &text, Ink::Plain);
         }
-        None => page.indented(2, "no composition curve governs a pool so little alloyed", Ink::Plain),
+        None => page.indented(2, "no composition curve is drawn for such a pool: it has neither silicon, magnesium, their silicide nor copper enough for one to govern", Ink::Plain),
     }
     for sentence in &cracking.governs {
         page.indented(2, sentence, Ink::Plain);
@@ -136,7 +136,7 @@ fn cracking(page: &mut Page, mixture: &Mixture) {
     if let Some(sample) = &mixture.sample {
         let text = match sample.index {
             Some([low, middle, high]) => format!(
-                "of {} pools sampled over dilution and limits (seed {}), one in ten has an index under {} °C, half under {} °C, nine in ten under {} °C",
+                "of {} pools sampled over dilution and limits (seed {}), one in ten has an index under {} K, half under {} K, nine in ten under {} K",
                 sample.frozen,
                 sample.seed,
                 format_number(low),
@@ -168,7 +168,7 @@ pub fn pool_plot(mixture: &Mixture, sweep: Option<&Sweep>) -> String {
     let (index, curve) = (pick(|point| point.index), pick(|point| point.curve));
     let marked = Some((mixture.dilution[0] * 100.0, mixture.dilution[2] * 100.0));
     let measures = [
-        ("Steepness index over dilution", "index, °C", "steepness index", &index),
+        ("Steepness index over dilution", "index, K", "steepness index", &index),
         (
             "Composition curve over dilution",
             "sensitivity, 0 to 1",
@@ -191,7 +191,7 @@ pub fn sweep_table(sweep: &Sweep) -> String {
     page.indented(
         0,
         &format!(
-            "{}: steepness index in °C / composition curve, by base metal in the pool",
+            "{}: steepness index in K / composition curve, by base metal in the pool",
             sweep.bases.join(" and ")
         ),
         Ink::Heading,

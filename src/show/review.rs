@@ -23,6 +23,7 @@ pub fn review(review: &Review, width: usize, all: bool) -> String {
         "{} findings, {} relations, {} facts in tables, {} curves: no mistakes.",
         review.findings, review.relations, review.table_facts, review.curves
     );
+    let holes = &review.holes;
     page.indented(0, &counts, Ink::Plain);
     let (failed, all_told) = (review.failed().count(), review.expectations.len());
     page.indented(0, &format!("{} of {all_told} expectations hold.", all_told - failed), Ink::Plain);
@@ -31,6 +32,19 @@ pub fn review(review: &Review, width: usize, all: bool) -> String {
         let place = format!("{} ({}:{})", expectation.name, expectation.file, expectation.line);
         page.indented(0, &place, Ink::Plain);
         expectation.failures.iter().for_each(|failure| page.indented(2, failure, Ink::Plain));
+    }
+    if !holes.is_empty() {
+        page.gap();
+        let count = if holes.len() == 1 { "One hole".to_owned() } else { format!("{} holes", holes.len()) };
+        page.indented(0, &format!("{count} that a job may fall into:"), Ink::Bad);
+        let shown = if all { holes.len() } else { holes.len().min(FEW) };
+        for hole in &holes[..shown] {
+            let place = hole.place.as_ref().map_or(String::new(), |(file, line)| format!(" ({file}:{line})"));
+            page.paragraph("  ", "    ", &format!("{}{place}", hole.says), Ink::Plain);
+        }
+        if shown < holes.len() {
+            page.indented(2, &format!("and {} more, which --all names", holes.len() - shown), Ink::Faint);
+        }
     }
     page.gap();
     let row = |name: &str, cells: [&str; 4]| {

@@ -1,14 +1,15 @@
 //! Reads verdicts out of a derivation: one pass over each relation, then the report joint by joint.
 
 use super::Decision;
-use super::cover::{Served, fewest};
+use super::cautions::{about_fillers_in_use, is_said};
+use super::cover::fewest;
 use super::decisive::decisive;
 use super::report::*;
-use super::sentence::{finding_sentence, question_sentence};
+use super::sentence::{finding_sentence, question_sentence, whole_sentence};
 use super::vocabulary::Placed;
 use crate::engine::{Cell, FactId, Ground, Instance, Status, TermId};
 use crate::language::{Finding, Piece, Type, Value};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 /// What is said of one filler at one joint.
 #[derive(Default)]
@@ -17,6 +18,8 @@ struct About {
     usable: Option<Status>,
     recommended: Option<Status>,
     beaten: Vec<FactId>,
+    /// Criteria on which nothing judges it.
+    unjudged: HashSet<TermId>,
     /// By criterion: levels with their facts.
     standing: HashMap<TermId, Vec<FactId>>,
     graded: HashMap<TermId, Vec<FactId>>,
@@ -49,6 +52,12 @@ impl<'d, 'r> Collection<'d, 'r> {
         collection.each(&words.barred, [0, 1], |about, fact, status| {
             about.barred = firmer(about.barred, status);
             about.waits.push(fact);
+        });
+        let criterion = words.unjudged.roles[2];
+        collection.each(&words.unjudged, [0, 1], |about, fact, status| {
+            if status == Status::Known {
+                about.unjudged.insert(derivation.term(fact, criterion));
+            }
         });
         collection.each(&words.usable, [0, 1], |about, fact, status| {
             about.usable = firmer(about.usable, status);
@@ -108,14 +117,23 @@ impl<'d, 'r> Collection<'d, 'r> {
 
     fn verdict(about: &About) -> Verdict {
         let known = |status: Option<Status>| status == Some(Status::Known);
-        Verdict::of(known(about.recommended), known(about.barred), known(about.usable))
+        Verdict::of(Established {
+            barred: known(about.barred),
+            unjudged: !about.unjudged.is_empty(),
+            usable: known(about.usable),
+            recommended: known(about.recommended),
+        })
     }
 
-    fn standings(&self, about: &About) -> Vec<Standing> {
+    fn standings(&self, filler: &str, about: &About) -> Vec<Standing> {
         let words = &self.decision.vocabulary;
         let derivation = &self.decision.derivation;
         let mut standings = Vec::new();
         for (criterion, name) in &self.criteria {
+            if about.unjudged.contains(criterion) {
+                standings.push(Standing::unjudged(filler, name));
+                continue;
+            }
             let Some(facts) = about.standing.get(criterion) else { continue };
             let level = words.standing.roles[3];
             let settled = facts.iter().find(|fact| derivation.status(**fact) == Status::Known);
@@ -145,7 +163,7 @@ impl<'d, 'r> Collection<'d, 'r> {
                 let bindings = derivation.bindings(&instance);
                 standing.finding = Some(finding.id.clone());
                 standing.value = first_number(finding, &bindings);
-                standing.says = Some(finding_sentence(self.decision.rulebook, finding, &bindings));
+                standing.says = whole_sentence(self.decision.rulebook, finding, &bindings);
             }
             standings.push(standing);
         }
@@ -168,8 +186,8 @@ impl<'d, 'r> Collection<'d, 'r> {
     fn open(&self, fillers: &[(String, &About, Verdict)]) -> Vec<OpenQuestion> {
         let mut decides: BTreeMap<(String, String), BTreeSet<usize>> = BTreeMap::new();
         for (index, (_, about, verdict)) in fillers.iter().enumerate() {
-            // A filler that is barred whatever the answers are waits on nothing.
-            if *verdict == Verdict::Barred || *verdict == Verdict::Recommended {
+            // A filler that is barred or judged by nothing whatever the answers are waits on none.
+            if !matches!(verdict, Verdict::Usable | Verdict::Open) {
                 continue;
             }
             for fact in &about.waits {
@@ -186,6 +204,7 @@ impl<'d, 'r> Collection<'d, 'r> {
                 question,
                 path,
                 decides: indices.into_iter().map(|index| fillers[index].0.clone()).collect(),
+                answers: Vec::new(),
             })
             .collect();
         open.sort_by(|a, b| b.decides.len().cmp(&a.decides.len()).then_with(|| a.path.cmp(&b.path)));
@@ -203,15 +222,18 @@ impl<'d, 'r> Collection<'d, 'r> {
     }
 
     /// Cautions by what they are about, each sentence once; the order of parts in the file does not matter.
-    fn cautions(&self) -> Vec<String> {
+    fn cautions(&self, fillers: &[String], joints: &[JointReport], fewest: &FewestFillers) -> Vec<String> {
         let derivation = &self.decision.derivation;
         let words = &self.decision.vocabulary.caution;
+        let in_use = about_fillers_in_use(joints, fewest);
+        let [joint, about] = words.roles;
         let mut facts: Vec<FactId> = derivation
             .facts(words.relation)
             .filter(|fact| derivation.status(*fact) == Status::Known)
+            .filter(|fact| is_said(&self.text(*fact, joint), &self.text(*fact, about), fillers, &in_use))
             .collect();
         facts.sort_by(|one, other| derivation.compare_facts(*one, *other));
-        facts.sort_by_cached_key(|fact| self.text(*fact, words.roles[1]));
+        facts.sort_by_cached_key(|fact| self.text(*fact, about));
         let mut seen = BTreeSet::new();
         facts
             .into_iter()
@@ -222,6 +244,24 @@ impl<'d, 'r> Collection<'d, 'r> {
             })
             .filter(|sentence| seen.insert(sentence.clone()))
             .collect()
+    }
+
+    /// How hard each filler is to get, from 0: all of what the job lists as its stock is there.
+    fn stock(&self, fillers: &[String]) -> Vec<usize> {
+        let Some(placed) =
+            self.decision.vocabulary.stock_level.as_ref().filter(|_| !self.decision.job.lists_stock())
+        else {
+            return vec![0; fillers.len()];
+        };
+        let [filler, level] = placed.roles;
+        let levels: HashMap<String, String> = self
+            .decision
+            .derivation
+            .facts(placed.relation)
+            .map(|fact| (self.text(fact, filler), self.text(fact, level)))
+            .collect();
+        let severity = |filler| self.decision.severity(levels.get(filler).map_or("", String::as_str));
+        fillers.iter().map(severity).collect()
     }
 }
 
@@ -258,7 +298,6 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
     }
     let plainly = collection.plainly();
     let mut joints = Vec::new();
-    let mut served = Vec::new();
     for joint in &decision.job.joints {
         let rows: Vec<(String, &About, Verdict)> = fillers
             .iter()
@@ -274,22 +313,10 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
             .map(|(filler, about, verdict)| FillerVerdict {
                 filler: filler.clone(),
                 verdict: *verdict,
-                standings: collection.standings(about),
+                standings: collection.standings(filler, about),
                 beaten_by: collection.beaten_by(about),
             })
             .collect();
-        let place = |filler: &String| fillers.iter().position(|known| known == filler).unwrap_or(usize::MAX);
-        let with = |wanted: &[Verdict]| {
-            rows.iter()
-                .filter(|(_, _, verdict)| wanted.contains(verdict))
-                .map(|(filler, _, _)| place(filler))
-                .collect()
-        };
-        served.push(Served {
-            joint: joint.name.to_string(),
-            usable: with(&[Verdict::Recommended, Verdict::Usable]),
-            recommended: with(&[Verdict::Recommended]),
-        });
         verdicts.sort_by_key(|verdict| verdict.verdict);
         let mut report = JointReport {
             joint: joint.name.to_string(),
@@ -301,12 +328,15 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
                 .collect(),
             verdicts,
             open,
+            whatever: Vec::new(),
             decisive: None,
         };
         report.decisive = decisive(&report, &plainly);
         joints.push(report);
     }
+    let fewest = fewest(&fillers, &collection.stock(&fillers), &joints);
     Report {
+        cautions: collection.cautions(&fillers, &joints, &fewest),
         program: Program { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
         rulebook: RulebookStamp {
             fingerprint: decision.rulebook.fingerprint.clone(),
@@ -316,8 +346,20 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
             title: decision.job.title.clone().unwrap_or_default(),
             fingerprint: decision.job.fingerprint.clone(),
         },
-        fewest_fillers: fewest(&fillers, &served),
-        cautions: collection.cautions(),
+        fewest_fillers: fewest,
         joints,
     }
+}
+
+/// Works out again what follows from the verdicts of all joints together: what decides, the fewest fillers, and which cautions
+/// are said.
+pub(super) fn cover(decision: &Decision<'_>, report: &mut Report) {
+    let collection = Collection::of(decision);
+    let fillers: Vec<String> = decision.job.available.iter().map(|name| name.to_string()).collect();
+    let plainly = collection.plainly();
+    for joint in &mut report.joints {
+        joint.decisive = decisive(joint, &plainly);
+    }
+    report.fewest_fillers = fewest(&fillers, &collection.stock(&fillers), &report.joints);
+    report.cautions = collection.cautions(&fillers, &report.joints, &report.fewest_fillers);
 }

@@ -1,31 +1,37 @@
 //! From a derivation to verdicts: which filler is recommended, usable, barred or open at each joint, in the shapes of the
 //! contract. The deciding is done by findings; here their conclusions are only collected.
 
+mod cautions;
 mod collect;
 mod cover;
 mod decisive;
 mod expectations;
+mod holes;
+mod impossible;
 mod report;
 mod sentence;
 mod vocabulary;
 
-pub use cover::{Served, fewest};
+pub use cautions::{about_fillers_in_use, is_said};
+pub use cover::fewest;
 pub use decisive::decisive;
 pub use expectations::{Checked, Checks, check_expectations};
+pub use holes::{Hole, holes};
 pub use report::{
-    Beaten, Decisive, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Program,
-    Report, RulebookStamp, Standing, Verdict, rounded,
+    Beaten, Decisive, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured,
+    OpenQuestion, Price, Program, Report, RulebookStamp, Standing, Verdict, WhatIf, rounded,
 };
 pub use sentence::{
     asked, asked_sentence, fact_sentence, finding_sentence, question_sentence, row_sentence, shown,
+    whole_sentence,
 };
 pub use vocabulary::{Placed, Vocabulary, VocabularyError};
 
 pub use crate::computed::read_ahead;
 use crate::computed::{COMPUTATIONS, ShapeError, check_shapes};
 use crate::engine::{Derivation, EngineError, GivenFact, Recording, TermId, derive};
-use crate::job::Job;
-use crate::language::{Rulebook, Type, Value};
+use crate::job::{Job, JobErrors};
+use crate::language::{Rulebook, Value};
 
 /// A job decided by a rulebook.
 pub struct Decision<'r> {
@@ -51,6 +57,9 @@ pub enum DecisionError {
     /// The rules could not be run.
     #[error(transparent)]
     Engine(#[from] EngineError),
+    /// The job says what cannot be true together.
+    #[error(transparent)]
+    Impossible(JobErrors),
 }
 
 /// Derives everything that a rulebook says of a job.
@@ -63,6 +72,19 @@ pub fn decide(rulebook: &Rulebook, job: Job, recording: Recording) -> Result<Dec
         .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
         .collect();
     let derivation = derive(rulebook, &given, COMPUTATIONS, recording)?;
+    decided(rulebook, job, derivation, vocabulary)
+}
+
+/// A decision out of what was derived of a job, unless the rulebook finds the job impossible.
+pub fn decided<'r>(
+    rulebook: &'r Rulebook,
+    job: Job,
+    derivation: Derivation<'r>,
+    vocabulary: Vocabulary,
+) -> Result<Decision<'r>, DecisionError> {
+    if let Some(errors) = impossible::impossible(rulebook, &job, &derivation) {
+        return Err(DecisionError::Impossible(errors));
+    }
     Ok(Decision { rulebook, job, derivation, vocabulary })
 }
 
@@ -86,14 +108,14 @@ impl Decision<'_> {
         ranked.into_iter().map(|(_, name, term)| (term, name)).collect()
     }
 
-    /// How bad a level is: the place of its word in the rulebook's list of levels, which runs from best to worst.
+    /// How bad a level is, from 0 for the best.
     pub fn severity(&self, level: &str) -> usize {
-        let graded = &self.vocabulary.graded;
-        let Type::Word(levels) = self.rulebook.relations[graded.relation.index()].roles[graded.roles[3]].ty
-        else {
-            return 0;
-        };
-        self.rulebook.kinds[levels.index()].words.iter().position(|word| **word == *level).unwrap_or(0)
+        self.vocabulary.severity(self.rulebook, level)
+    }
+
+    /// Works out again, for a report whose verdicts were made firmer, what follows from all of them together.
+    pub fn cover(&self, report: &mut Report) {
+        collect::cover(self, report);
     }
 
     /// The report of the contract.

@@ -59,10 +59,13 @@ pub struct JointReport {
     pub recommended: Vec<String>,
     /// What decided for the recommended filler, where one is recommended.
     pub decisive: Option<Decisive>,
-    /// Every candidate: recommended ones first, then usable, open, barred.
+    /// Every candidate: recommended ones first, then usable, open, unjudged, barred.
     pub verdicts: Vec<FillerVerdict>,
     /// Unanswered questions that some verdict waits on, the one that decides most fillers first.
     pub open: Vec<OpenQuestion>,
+    /// Where answers are missing of which none could change the recommendation, where they would stand.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub whatever: Vec<String>,
 }
 
 /// What decided for the recommended filler.
@@ -88,17 +91,21 @@ pub enum Verdict {
     Usable,
     /// It waits on an answer.
     Open,
+    /// No finding judges it on some criterion that counts.
+    Unjudged,
     /// Something bars it.
     Barred,
 }
 
 impl Verdict {
-    /// The verdict that follows from what is established of a filler at a joint.
-    pub fn of(recommended: bool, barred: bool, usable: bool) -> Self {
-        match (recommended, barred, usable) {
-            (true, _, _) => Verdict::Recommended,
-            (_, true, _) => Verdict::Barred,
-            (_, _, true) => Verdict::Usable,
+    /// The verdict that follows from what is established of a filler at a joint. A rulebook may forget that what nobody
+    /// judged is not usable; here it is not forgotten.
+    pub fn of(established: Established) -> Self {
+        match established {
+            Established { barred: true, .. } => Verdict::Barred,
+            Established { unjudged: true, .. } => Verdict::Unjudged,
+            Established { recommended: true, .. } => Verdict::Recommended,
+            Established { usable: true, .. } => Verdict::Usable,
             _ => Verdict::Open,
         }
     }
@@ -109,9 +116,23 @@ impl Verdict {
             Verdict::Recommended => "recommended",
             Verdict::Usable => "usable",
             Verdict::Open => "open",
+            Verdict::Unjudged => "unjudged",
             Verdict::Barred => "barred",
         }
     }
+}
+
+/// What is known to hold of a filler at a joint.
+#[derive(Clone, Copy, Default, Debug)]
+pub struct Established {
+    /// Something bars it.
+    pub barred: bool,
+    /// No finding judges it on some criterion.
+    pub unjudged: bool,
+    /// Nothing bars it.
+    pub usable: bool,
+    /// And no other filler beats it.
+    pub recommended: bool,
 }
 
 /// One filler at one joint.
@@ -132,7 +153,7 @@ pub struct FillerVerdict {
 pub struct Standing {
     /// The criterion.
     pub criterion: String,
-    /// `ample`, `adequate`, `marginal`, `barred` or `open`.
+    /// `ample`, `adequate`, `marginal`, `barred`, `open`, or `unjudged` where no finding says anything.
     pub standing: String,
     /// The finding that set it.
     pub finding: Option<String>,
@@ -140,6 +161,19 @@ pub struct Standing {
     pub value: Option<Measured>,
     /// The finding's sentence.
     pub says: Option<String>,
+}
+
+impl Standing {
+    /// That no finding says anything of a filler on a criterion.
+    pub fn unjudged(filler: &str, criterion: &str) -> Self {
+        Standing {
+            criterion: criterion.to_owned(),
+            standing: Verdict::Unjudged.word().to_owned(),
+            finding: None,
+            value: None,
+            says: Some(format!("nothing judges {filler} on {criterion} here")),
+        }
+    }
 }
 
 /// A number in the unit it is shown in.
@@ -183,6 +217,20 @@ pub struct OpenQuestion {
     pub path: String,
     /// Fillers whose verdict waits on it.
     pub decides: Vec<String>,
+    /// What each answer would bring, where that was worked out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub answers: Vec<WhatIf>,
+}
+
+/// What an answer, or a stretch of answers, would bring at a joint.
+#[derive(Clone, Debug, Serialize)]
+pub struct WhatIf {
+    /// The answer.
+    pub answer: String,
+    /// Fillers that are recommended then.
+    pub recommended: Vec<String>,
+    /// Fillers of which it is still open then.
+    pub open: Vec<String>,
 }
 
 /// A smallest set of fillers.
@@ -192,4 +240,21 @@ pub struct FewestFillers {
     pub fillers: Vec<String>,
     /// The filler of it that serves each joint. A joint that no filler serves is left out.
     pub covers: BTreeMap<String, String>,
+    /// What is given up at the joints where it is not the best.
+    pub prices: Vec<Price>,
+}
+
+/// What is given up at a joint by using a filler that serves others too.
+#[derive(Clone, PartialEq, Debug, Serialize)]
+pub struct Price {
+    /// The joint.
+    pub joint: String,
+    /// The filler that is used.
+    pub filler: String,
+    /// The one that is best there.
+    pub instead_of: String,
+    /// The criterion on which that one beats it.
+    pub decided_by: Option<String>,
+    /// Where the two differ: criterion, the standing of the filler, and that of the best one.
+    pub differs: Vec<(String, String, String)>,
 }

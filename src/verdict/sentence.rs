@@ -32,24 +32,60 @@ pub fn shown(rulebook: &Rulebook, ty: Type, cell: &Cell) -> String {
     }
 }
 
-/// A row, or a pattern whose open places are `None`, in the words of its relation.
+/// A row, or a pattern whose open places are `None`, in the words of its relation. An open place reads as "any": "of any
+/// magnesium", "any pool", and not "of any magnesium magnesium", "the any pass pool".
 pub fn row_sentence(rulebook: &Rulebook, relation: &Relation, cells: &[Option<Cell>]) -> String {
-    let value = |role: usize| match &cells[role] {
-        Some(cell) => shown(rulebook, relation.roles[role].ty, cell),
-        None => format!("any {}", relation.roles[role].name),
+    let value = |role: usize| cells[role].as_ref().map(|cell| shown(rulebook, relation.roles[role].ty, cell));
+    let Some(reads) = &relation.reads else {
+        let named = relation.roles.iter().enumerate();
+        let roles: Vec<String> = named
+            .map(|(index, role)| {
+                format!("{}: {}", role.name, value(index).unwrap_or_else(|| "any".to_owned()))
+            })
+            .collect();
+        return format!("{}({})", relation.name, roles.join(", "));
     };
-    match &relation.reads {
-        Some(reads) => filled(reads, value),
-        None => {
-            let roles: Vec<String> = relation
-                .roles
-                .iter()
-                .enumerate()
-                .map(|(index, role)| format!("{}: {}", role.name, value(index)))
-                .collect();
-            format!("{}({})", relation.name, roles.join(", "))
+    let mut sentence = String::new();
+    for (at, piece) in reads.pieces.iter().enumerate() {
+        let slot = match piece {
+            Piece::Text(text) => {
+                sentence.push_str(text);
+                continue;
+            }
+            Piece::Slot(slot) => *slot,
+        };
+        match value(slot) {
+            Some(value) => sentence.push_str(&value),
+            None => {
+                let name = &relation.roles[slot].name;
+                let next = match reads.pieces.get(at + 1) {
+                    Some(Piece::Text(text)) => text.split_whitespace().next().unwrap_or_default(),
+                    _ => "",
+                };
+                let article = sentence.ends_with("the ");
+                if article {
+                    sentence.truncate(sentence.len() - "the ".len());
+                }
+                let said = next.trim_end_matches(|c: char| !c.is_alphanumeric()) == name;
+                sentence.push_str(if article || said { "any" } else { "any " });
+                if !(article || said) {
+                    sentence.push_str(&name.replace('-', " "));
+                }
+            }
         }
     }
+    sentence
+}
+
+/// A finding's sentence, unless something in it is not known: what waits on an answer is told by its question, not by a
+/// sentence about an unknown temperature.
+pub fn whole_sentence(rulebook: &Rulebook, finding: &Finding, bindings: &[Option<Cell>]) -> Option<String> {
+    let pieces = finding.says.iter().flat_map(|says| &says.pieces);
+    let whole = pieces.into_iter().all(|piece| match piece {
+        Piece::Text(_) => true,
+        Piece::Slot(slot) => matches!(bindings.get(*slot), Some(Some(Cell::Value(_)))),
+    });
+    whole.then(|| finding_sentence(rulebook, finding, bindings))
 }
 
 /// A fact in the words of its relation.

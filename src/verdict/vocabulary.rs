@@ -1,6 +1,6 @@
 //! The relations by which a rulebook states its verdicts, found by name. What they mean is the rulebook's business.
 
-use crate::language::{RelationId, Rulebook};
+use crate::language::{RelationId, Rulebook, Type};
 
 /// A relation and the places of its roles.
 #[derive(Clone, Debug)]
@@ -18,6 +18,8 @@ pub struct Vocabulary {
     pub candidate: Placed<2>,
     /// `barred(joint, filler, criterion)`
     pub barred: Placed<3>,
+    /// `unjudged(joint, filler, criterion)`: computed, so that no rulebook can leave it out.
+    pub unjudged: Placed<3>,
     /// `usable(joint, filler)`
     pub usable: Placed<2>,
     /// `recommended(joint, filler)`
@@ -32,6 +34,8 @@ pub struct Vocabulary {
     pub place: Placed<2>,
     /// `caution(joint, about)`
     pub caution: Placed<2>,
+    /// `stock-level(filler, level)`, where the rulebook says how easy fillers are to get.
+    pub stock_level: Option<Placed<2>>,
     /// `plainly(criterion, reason)`, where the rulebook has it.
     pub plainly: Option<Placed<2>>,
 }
@@ -60,11 +64,24 @@ fn placed<const N: usize>(
 }
 
 impl Vocabulary {
+    /// How bad a level is: the place of its word in the rulebook's list of levels, which runs from best to worst. A word that
+    /// is not in it, such as none at all, is worse than any.
+    pub fn severity(&self, rulebook: &Rulebook, level: &str) -> usize {
+        let Type::Word(levels) =
+            rulebook.relations[self.graded.relation.index()].roles[self.graded.roles[3]].ty
+        else {
+            return 0;
+        };
+        let words = &rulebook.kinds[levels.index()].words;
+        words.iter().position(|word| **word == *level).unwrap_or(words.len())
+    }
+
     /// Finds every relation, or says which one is missing.
     pub fn of(rulebook: &Rulebook) -> Result<Vocabulary, VocabularyError> {
         Ok(Vocabulary {
             candidate: placed(rulebook, "candidate", ["joint", "filler"])?,
             barred: placed(rulebook, "barred", ["joint", "filler", "criterion"])?,
+            unjudged: placed(rulebook, "unjudged", ["joint", "filler", "criterion"])?,
             usable: placed(rulebook, "usable", ["joint", "filler"])?,
             recommended: placed(rulebook, "recommended", ["joint", "filler"])?,
             beats: placed(rulebook, "beats", ["joint", "winner", "loser", "criterion"])?,
@@ -72,6 +89,7 @@ impl Vocabulary {
             standing: placed(rulebook, "standing", ["joint", "filler", "criterion", "level"])?,
             place: placed(rulebook, "place", ["criterion", "value"])?,
             caution: placed(rulebook, "caution", ["joint", "about"])?,
+            stock_level: placed(rulebook, "stock-level", ["filler", "level"]).ok(),
             plainly: placed(rulebook, "plainly", ["criterion", "reason"]).ok(),
         })
     }

@@ -11,8 +11,9 @@ use crate::job::Job;
 use crate::language::{Finding, Piece, Type, Value};
 use crate::record::{Record, RecordedFact, RecordedGround};
 use crate::verdict::{
-    Beaten, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Placed, Program, Report,
-    RulebookStamp, Served, Standing, Verdict, Vocabulary, asked_sentence, decisive, fewest, finding_sentence,
+    Beaten, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Placed,
+    Program, Report, RulebookStamp, Standing, Verdict, Vocabulary, about_fillers_in_use, asked_sentence,
+    decisive, fewest, is_said, whole_sentence,
 };
 use serde_json::Value as Json;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -67,8 +68,8 @@ impl Collected<'_, '_, '_> {
         pair: [Term; 2],
     ) -> Vec<usize> {
         let roles = [placed.roles[joint], placed.roles[filler]];
-        let mut facts: Vec<usize> = self.facts.of(placed.relation).collect();
-        facts.retain(|fact| roles.map(|role| self.cell(*fact, role)) == pair.map(Some));
+        let mut facts = self.facts.with_cell(placed.relation, roles[0], pair[0]).to_vec();
+        facts.retain(|fact| self.cell(*fact, roles[1]) == Some(pair[1]));
         self.in_order(facts)
     }
 
@@ -106,7 +107,7 @@ impl Collected<'_, '_, '_> {
         let fillers: Vec<String> = self.job.available.iter().map(|name| name.to_string()).collect();
         let criteria = self.criteria();
         let plainly = self.plainly();
-        let (mut joints, mut served) = (Vec::new(), Vec::new());
+        let mut joints = Vec::new();
         for joint in &self.job.joints {
             let mut rows: Vec<(usize, FillerVerdict, Vec<usize>)> = Vec::new();
             for (place, filler) in fillers.iter().enumerate() {
@@ -118,15 +119,6 @@ impl Collected<'_, '_, '_> {
                 let (verdict, waits) = self.verdict(filler, pair, &criteria);
                 rows.push((place, verdict, waits));
             }
-            let with = |wanted: &[Verdict]| {
-                let rows = rows.iter().filter(|(_, row, _)| wanted.contains(&row.verdict));
-                rows.map(|(place, ..)| *place).collect()
-            };
-            served.push(Served {
-                joint: joint.name.to_string(),
-                usable: with(&[Verdict::Recommended, Verdict::Usable]),
-                recommended: with(&[Verdict::Recommended]),
-            });
             let open = self.open(&rows);
             let mut verdicts: Vec<FillerVerdict> = rows.into_iter().map(|(_, verdict, _)| verdict).collect();
             verdicts.sort_by_key(|verdict| verdict.verdict);
@@ -138,12 +130,15 @@ impl Collected<'_, '_, '_> {
                 decisive: None,
                 verdicts,
                 open,
+                whatever: Vec::new(),
             };
             report.decisive = decisive(&report, &plainly);
             joints.push(report);
         }
         let rulebook = self.facts.rulebook;
+        let fewest = fewest(&fillers, &self.stock(&fillers), &joints);
         Report {
+            cautions: self.cautions(&fillers, &joints, &fewest),
             program: Program { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
             rulebook: RulebookStamp {
                 fingerprint: rulebook.fingerprint.clone(),
@@ -153,8 +148,7 @@ impl Collected<'_, '_, '_> {
                 title: self.job.title.clone().unwrap_or_default(),
                 fingerprint: self.job.fingerprint.clone(),
             },
-            fewest_fillers: fewest(&fillers, &served),
-            cautions: self.cautions(),
+            fewest_fillers: fewest,
             joints,
         }
     }
@@ -195,14 +189,20 @@ impl Collected<'_, '_, '_> {
         let barred = self.about(&words.barred, [0, 1], pair);
         let usable = self.about(&words.usable, [0, 1], pair);
         let recommended = self.about(&words.recommended, [0, 1], pair);
+        let unjudged = self.about(&words.unjudged, [0, 1], pair);
         let any_known = |facts: &[usize]| facts.iter().any(|fact| self.is_known(*fact));
-        let verdict = Verdict::of(any_known(&recommended), any_known(&barred), any_known(&usable));
+        let verdict = Verdict::of(Established {
+            barred: any_known(&barred),
+            unjudged: any_known(&unjudged),
+            usable: any_known(&usable),
+            recommended: any_known(&recommended),
+        });
         let [_, winner, _, on] = words.beats.roles;
         let beats = self.about(&words.beats, [0, 2], pair).into_iter().filter(|fact| self.is_known(*fact));
         let beaten_by: BTreeSet<Beaten> = beats
             .map(|fact| Beaten { filler: self.text(fact, winner), criterion: self.text(fact, on) })
             .collect();
-        let standings = self.standings(pair, criteria);
+        let standings = self.standings(filler, pair, criteria);
         let verdict = FillerVerdict {
             filler: filler.to_owned(),
             verdict,
@@ -212,10 +212,12 @@ impl Collected<'_, '_, '_> {
         (verdict, [barred, usable, recommended].concat())
     }
 
-    fn standings(&mut self, pair: [Term; 2], criteria: &[(Term, String)]) -> Vec<Standing> {
+    fn standings(&mut self, filler: &str, pair: [Term; 2], criteria: &[(Term, String)]) -> Vec<Standing> {
         let words = self.vocabulary;
         let [_, _, of_standing, level] = words.standing.roles;
         let [_, _, of_graded, grade] = words.graded.roles;
+        let [.., of_unjudged] = words.unjudged.roles;
+        let unjudged = self.about(&words.unjudged, [0, 1], pair);
         let standing = self.about(&words.standing, [0, 1], pair);
         let graded = self.about(&words.graded, [0, 1], pair);
         let mut standings = Vec::new();
@@ -223,6 +225,10 @@ impl Collected<'_, '_, '_> {
             let on = |facts: &[usize], role: usize| -> Vec<usize> {
                 facts.iter().copied().filter(|fact| self.cell(*fact, role) == Some(*criterion)).collect()
             };
+            if on(&unjudged, of_unjudged).into_iter().any(|fact| self.is_known(fact)) {
+                standings.push(Standing::unjudged(filler, name));
+                continue;
+            }
             let here = on(&standing, of_standing);
             if here.is_empty() {
                 continue;
@@ -242,7 +248,7 @@ impl Collected<'_, '_, '_> {
             let level = settled.map_or_else(|| "open".to_owned(), |fact| self.text(fact, level));
             let told = by.and_then(|fact| self.told(fact));
             let (finding, value, says) = match told {
-                Some((finding, value, says)) => (Some(finding.id.clone()), value, Some(says)),
+                Some((finding, value, says)) => (Some(finding.id.clone()), value, says),
                 None => (None, None, None),
             };
             standings.push(Standing { criterion: name.clone(), standing: level, finding, value, says });
@@ -261,7 +267,7 @@ impl Collected<'_, '_, '_> {
     }
 
     /// The first finding that yields a fact: itself, the first number of its sentence, and the sentence.
-    fn told(&mut self, fact: usize) -> Option<(&'_ Finding, Option<Measured>, String)> {
+    fn told(&mut self, fact: usize) -> Option<(&'_ Finding, Option<Measured>, Option<String>)> {
         let number = self.recorded[fact].by.iter().find_map(|ground| match ground {
             RecordedGround::Finding(number) => Some(*number),
             _ => None,
@@ -269,19 +275,48 @@ impl Collected<'_, '_, '_> {
         let applied = self.applied.get(number)?;
         let shape = self.shapes.get(applied.finding)?;
         let cells = sentence_cells(applied, shape, self.texts, self.terms);
-        let says = finding_sentence(self.facts.rulebook, shape.finding, &cells);
+        let says = whole_sentence(self.facts.rulebook, shape.finding, &cells);
         Some((shape.finding, first_number(shape.finding, &cells), says))
     }
 
+    /// How hard each filler is to get, from 0.
+    fn stock(&self, fillers: &[String]) -> Vec<usize> {
+        let Some(placed) = self.vocabulary.stock_level.as_ref().filter(|_| !self.job.lists_stock()) else {
+            return vec![0; fillers.len()];
+        };
+        let [filler, level] = placed.roles;
+        let levels: HashMap<String, String> = self
+            .facts
+            .of(placed.relation)
+            .map(|fact| (self.text(fact, filler), self.text(fact, level)))
+            .collect();
+        let rulebook = self.facts.rulebook;
+        let severity =
+            |filler| self.vocabulary.severity(rulebook, levels.get(filler).map_or("", String::as_str));
+        fillers.iter().map(severity).collect()
+    }
+
     /// Cautions by what they are about, each sentence once.
-    fn cautions(&mut self) -> Vec<String> {
+    fn cautions(
+        &mut self,
+        fillers: &[String],
+        joints: &[JointReport],
+        fewest: &FewestFillers,
+    ) -> Vec<String> {
         let placed = &self.vocabulary.caution;
-        let known = self.facts.of(placed.relation).filter(|fact| self.is_known(*fact)).collect();
+        let in_use = about_fillers_in_use(joints, fewest);
+        let [joint, about] = placed.roles;
+        let known = self
+            .facts
+            .of(placed.relation)
+            .filter(|fact| self.is_known(*fact))
+            .filter(|fact| is_said(&self.text(*fact, joint), &self.text(*fact, about), fillers, &in_use))
+            .collect();
         let mut known = self.in_order(known);
         known.sort_by_key(|fact| self.text(*fact, placed.roles[1]));
         let mut cautions = Vec::new();
         for fact in known {
-            if let Some((_, _, says)) = self.told(fact)
+            if let Some((_, _, Some(says))) = self.told(fact)
                 && !cautions.contains(&says)
             {
                 cautions.push(says);
@@ -294,7 +329,7 @@ impl Collected<'_, '_, '_> {
     fn open(&self, rows: &[(usize, FillerVerdict, Vec<usize>)]) -> Vec<OpenQuestion> {
         let mut decides: BTreeMap<(String, String), Vec<String>> = BTreeMap::new();
         for (_, row, waits) in rows {
-            if matches!(row.verdict, Verdict::Barred | Verdict::Recommended) {
+            if !matches!(row.verdict, Verdict::Usable | Verdict::Open) {
                 continue;
             }
             let questions: BTreeSet<(String, String)> = self
@@ -311,7 +346,7 @@ impl Collected<'_, '_, '_> {
         }
         let mut open: Vec<OpenQuestion> = decides
             .into_iter()
-            .map(|((question, path), decides)| OpenQuestion { question, path, decides })
+            .map(|((question, path), decides)| OpenQuestion { question, path, decides, answers: Vec::new() })
             .collect();
         open.sort_by(|a, b| b.decides.len().cmp(&a.decides.len()).then_with(|| a.path.cmp(&b.path)));
         open

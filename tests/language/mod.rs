@@ -1,5 +1,6 @@
 //! The rule language and rulebooks as such.
 
+mod holes;
 mod left_out;
 mod messages;
 mod other_subject;

@@ -5,6 +5,7 @@
 
 mod examples;
 mod plan;
+mod removal;
 mod sameness;
 mod severity;
 mod units;

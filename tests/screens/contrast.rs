@@ -81,6 +81,7 @@ fn check_decisive(told: &Contrast, joint: &JointReport, best: &FillerVerdict, ot
         (None, Verdict::Open) => assert_eq!(told.better, Better::Open),
         // Out in an earlier turn through another filler, or not decided yet; a first difference decides all the same.
         (None, Verdict::Usable) => {}
+        (None, Verdict::Unjudged) => panic!("{} is judged by nothing at {}", other.filler, joint.joint),
     }
     if matches!(other.verdict, Verdict::Barred | Verdict::Usable) {
         let expected =

@@ -116,7 +116,7 @@ fn a_joint_without_a_filler_ends_with_status_3() {
     for joint in list(&report["joints"]) {
         assert_eq!(joint["recommended"], serde_json::json!([]));
     }
-    assert_eq!(report["fewest_fillers"], serde_json::json!({"fillers": [], "covers": {}}));
+    assert_eq!(report["fewest_fillers"], serde_json::json!({"fillers": [], "covers": {}, "prices": []}));
 }
 
 /// Everything that the contract says of an answer to `why` or `why-not`.

@@ -1,6 +1,7 @@
 //! What users see, on the terminal and as JSON.
 
 mod absent;
+mod assembly;
 mod contrast;
 mod folding;
 mod lengths;

@@ -20,6 +20,7 @@ pub fn bare() -> Rulebook {
         facts: Vec::new(),
         expectations: Vec::new(),
         fingerprint: String::new(),
+        budget: whyrod::language::Budget::default(),
     }
 }
 
@@ -36,6 +37,8 @@ pub fn relation(rulebook: &mut Rulebook, name: &str, roles: &[(&str, Type)]) -> 
         roles,
         origin: Origin::Plain,
         reads: None,
+        once: Vec::new(),
+        turn: None,
         cites: Vec::new(),
         span: Span::default(),
     });
@@ -51,6 +54,7 @@ pub fn question(rulebook: &mut Rulebook, name: &str, path: &str, subject: &str, 
         filled_by: (0..roles.len() - 1).collect(),
         path: path.to_owned(),
         left_out: None,
+        takes: None,
     });
 }
 

@@ -6,11 +6,14 @@
 //! there, in several ways, moves nothing.
 
 mod alternatives;
+mod firm;
 mod place;
 mod reasons;
 mod stirred;
 mod trial;
 mod web;
+
+pub use firm::made_firm;
 
 pub use reasons::{Reason, reasons};
 
@@ -248,12 +251,16 @@ fn start(trials: Trials<'_, '_>, text: &JobText, joint: &str) -> Result<Start, C
     let derivation = trials.derived(joint, &[])?;
     let mut outcome = trials.outcome_of(&derivation);
     let unanswered = trials.unanswered(&derivation);
-    // Of words every case can be tried, of numbers not; and a number may count where no open recommendation tells so.
-    let number = |place: &Place| matches!(place.key(trials.session).answer, Type::Number(_) | Type::Range(_));
-    let words_alone = !unanswered.iter().any(|(place, comes_up)| *comes_up && number(place));
+    // Of words every case can be tried, and of numbers that are only compared with fixed ones; of others not, and such a
+    // number may count where no open recommendation tells so.
+    let endless = |place: &Place| {
+        matches!(place.key(trials.session).answer, Type::Number(_) | Type::Range(_))
+            && trials.all_answers(place).is_none()
+    };
+    let can_be_tried = !unanswered.iter().any(|(place, comes_up)| *comes_up && endless(place));
     let settled_on = match outcome.open.is_empty() {
         true => Some(outcome.recommended.clone()),
-        false if words_alone => trials.by_cases(joint, &derivation)?,
+        false if can_be_tried => trials.by_cases(joint, &derivation)?,
         false => None,
     };
     let Some(settled_on) = settled_on else {

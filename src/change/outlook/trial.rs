@@ -112,14 +112,30 @@ impl<'r> Trials<'_, 'r> {
         found
     }
 
-    /// The fillers that a joint ends in whatever the answers are, found by running through every word that may answer the
-    /// questions it hangs on; `None` where the answers matter, or where words alone do not settle it.
+    /// The fillers that a joint ends in whatever the answers are, found by running through answers that stand for every answer to
+    /// the questions it hangs on; `None` where the answers matter, or where a question has no such list.
     pub fn by_cases(
         &self,
         joint: &str,
         derivation: &Derivation<'r>,
     ) -> Result<Option<Vec<Arc<str>>>, ChangeError> {
         self.cases(joint, derivation, &mut Vec::new(), &mut MOST_CASES.clone())
+    }
+
+    /// Answers that stand for every answer to a question: each word of a closed list; of a number that is only compared with
+    /// fixed ones, those at and between these. `None` where there is no such list.
+    pub fn all_answers(&self, place: &Place) -> Option<Vec<Value>> {
+        let key = place.key(self.session);
+        match key.answer {
+            Type::Word(kind) => {
+                let words = &self.session.rulebook.kinds[kind.index()].words;
+                Some(words.iter().cloned().map(Value::Symbol).collect())
+            }
+            _ => {
+                let numbers = self.session.standing_for_all.get(&key.relation)?;
+                Some(numbers.iter().copied().map(Value::Number).collect())
+            }
+        }
     }
 
     fn cases(
@@ -141,16 +157,16 @@ impl<'r> Trials<'_, 'r> {
             .collect();
         let web = self.web(derivation);
         let next = web.questions().find_map(|place| {
-            let Type::Word(kind) = place.key(self.session).answer else { return None };
-            coming_up.contains(place).then(|| (place.clone(), kind))
+            let all = self.all_answers(place)?;
+            coming_up.contains(place).then(|| (place.clone(), all))
         });
-        let Some((place, kind)) = next else { return Ok(None) };
+        let Some((place, all)) = next else { return Ok(None) };
         let mut ending: Option<Vec<Arc<str>>> = None;
-        for word in &self.session.rulebook.kinds[kind.index()].words {
+        for answer in all {
             let Some(left) = budget.checked_sub(1) else { return Ok(None) };
             *budget = left;
             let stated = answers.len();
-            answers.extend(place.facts(self.session, &Value::Symbol(word.clone())));
+            answers.extend(place.facts(self.session, &answer));
             let below = self.derived(joint, answers)?;
             let found = self.cases(joint, &below, answers, budget)?;
             answers.truncate(stated);

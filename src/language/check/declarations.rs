@@ -10,6 +10,7 @@ struct QuestionClauses<'t> {
     about: Option<&'t PatternItem>,
     at: Option<String>,
     left_out: Option<String>,
+    takes: Option<Takes>,
 }
 
 impl Checker<'_> {
@@ -101,6 +102,8 @@ impl Checker<'_> {
             origin,
             reads: None,
             cites: Vec::new(),
+            once: Vec::new(),
+            turn: None,
             span: name.span,
         }));
     }
@@ -116,6 +119,7 @@ impl Checker<'_> {
                 filled_by: Vec::new(),
                 path: String::new(),
                 left_out: None,
+                takes: None,
             }),
         };
         self.add_relation(&item.name, &item.roles, origin);
@@ -127,6 +131,54 @@ impl Checker<'_> {
         self.add_relation(&item.name, roles, Origin::Plain);
         if let Some(reads) = &item.reads {
             self.set_reads(&item.name, reads);
+        }
+    }
+
+    /// A key of a relation, which its declaration or one of its tables gives.
+    pub(super) fn set_key(&mut self, relation: &Written, roles: &[Written]) {
+        let Some(id) = self.relation_index.get(&relation.text).copied() else { return };
+        let declared = self.relations[id.index()].clone();
+        let mut key = Vec::new();
+        for role in roles {
+            match declared.roles.iter().position(|known| known.name == role.text) {
+                Some(place) => key.push(place),
+                None => self.unknown_role(role, &declared),
+            }
+        }
+        key.sort_unstable();
+        key.dedup();
+        let known = &mut Arc::make_mut(&mut self.relations[id.index()]).once;
+        if !known.contains(&key) {
+            known.push(key);
+        }
+    }
+
+    fn set_turn(&mut self, id: RelationId, role: &Written) {
+        let declared = self.relations[id.index()].clone();
+        match declared.roles.iter().position(|known| known.name == role.text) {
+            None => self.unknown_role(role, &declared),
+            Some(place) if !matches!(declared.roles[place].ty, Type::Number(_)) => {
+                let message = format!("turns are counted by a number, and \"{}\" holds none", role.text);
+                self.report(Diagnostic::new(role.span, message, "not a number"));
+            }
+            Some(place) => Arc::make_mut(&mut self.relations[id.index()]).turn = Some(place),
+        }
+    }
+
+    /// The sensible range of a question's answers.
+    fn range_of_answers(&mut self, id: RelationId, range: &Written, because: &Written) -> Option<Takes> {
+        let answer = self.relations[id.index()].roles.last().map(|role| role.ty);
+        let Some(Type::Number(dimension) | Type::Range(dimension)) = answer else {
+            let message = "only a question that is answered by a number takes a range";
+            self.report(Diagnostic::new(range.span, message, "its answers are no numbers"));
+            return None;
+        };
+        match parse_interval(&range.text, Some(dimension)) {
+            Ok(range) => Some(Takes { range, because: self.sentence_without_slots(because)? }),
+            Err(error) => {
+                self.report(Diagnostic::new(range.span, error.to_string(), "here"));
+                None
+            }
         }
     }
 
@@ -176,7 +228,8 @@ impl Checker<'_> {
     /// Second pass: clauses, which may name relations that are declared later.
     pub(super) fn complete_relation(&mut self, item: &RelationItem) {
         let Some(id) = self.relation_index.get(&item.name.text).copied() else { return };
-        let (mut asks, mut about, mut at, mut left_out, mut from) = (None, None, None, None, Vec::new());
+        let (mut asks, mut about, mut at, mut left_out) = (None, None, None, None);
+        let (mut takes, mut from) = (None, Vec::new());
         for clause in &item.clauses {
             match clause {
                 RelationClause::Reads(text) => self.set_reads(&item.name, text),
@@ -187,6 +240,9 @@ impl Checker<'_> {
                 RelationClause::From(names) => {
                     from = names.iter().filter_map(|name| self.known_relation(name)).collect();
                 }
+                RelationClause::Once(roles) => self.set_key(&item.name, roles),
+                RelationClause::InTurns(role) => self.set_turn(id, role),
+                RelationClause::Takes(range, because) => takes = self.range_of_answers(id, range, because),
                 RelationClause::Cite(cite) => {
                     Arc::make_mut(&mut self.relations[id.index()]).cites.push(cite.cite.clone())
                 }
@@ -205,14 +261,14 @@ impl Checker<'_> {
                 Arc::make_mut(&mut self.relations[id.index()]).origin = Origin::Computed { from };
             }
             Flavour::Question => {
-                let question = QuestionClauses { asks, about, at, left_out };
+                let question = QuestionClauses { asks, about, at, left_out, takes };
                 self.complete_question(item, id, question);
             }
         }
     }
 
     fn complete_question(&mut self, item: &RelationItem, id: RelationId, clauses: QuestionClauses<'_>) {
-        let QuestionClauses { asks, about, at, left_out } = clauses;
+        let QuestionClauses { asks, about, at, left_out, takes } = clauses;
         let missing: Vec<&str> = [("asks", asks.is_none()), ("about", about.is_none()), ("at", at.is_none())]
             .iter()
             .filter(|(_, missing)| *missing)
@@ -251,7 +307,7 @@ impl Checker<'_> {
         match filled_by.into_iter().collect::<Option<Vec<usize>>>() {
             Some(filled_by) => {
                 Arc::make_mut(&mut self.relations[id.index()]).origin =
-                    Origin::Question(Question { asks, subject, filled_by, path, left_out });
+                    Origin::Question(Question { asks, subject, filled_by, path, left_out, takes });
             }
             None => self.report(Diagnostic::new(
                 about.span,

@@ -39,7 +39,8 @@ pub(super) fn check(
         return Err((sources, diagnostics));
     }
     findings.sort_by(|a, b| a.id.cmp(&b.id));
-    Ok(Rulebook { sources, kinds, relations, curves, findings, facts, expectations, fingerprint })
+    let budget = Budget::default();
+    Ok(Rulebook { sources, kinds, relations, curves, findings, facts, expectations, fingerprint, budget })
 }
 
 /// Settles a pattern of constants and `_` against a rulebook.
@@ -121,6 +122,9 @@ impl<'s> Checker<'s> {
         for item in items {
             match item {
                 Item::Relation(relation) => self.complete_relation(relation),
+                Item::Table(table) => {
+                    table.once.iter().for_each(|roles| self.set_key(&table.name, roles));
+                }
                 Item::Curve(curve) => self.declare_curve(curve),
                 _ => {}
             }
@@ -148,6 +152,7 @@ impl<'s> Checker<'s> {
                 _ => {}
             }
         }
+        self.repeated_rows();
     }
 
     fn twice(&mut self, what: &str, name: &Written, first: Span) {

@@ -4,6 +4,7 @@ use super::super::tree::*;
 use super::declarations::no_authority;
 use super::*;
 use crate::quantity::Unit;
+use std::collections::hash_map::Entry;
 
 /// The word that stands for an empty cell.
 const EMPTY: &str = ".";
@@ -161,6 +162,45 @@ impl Checker<'_> {
                     }
                 }
             }
+        }
+    }
+
+    /// Rows of one relation that repeat each other, or contradict each other where the relation has a key.
+    pub(super) fn repeated_rows(&mut self) {
+        let mut first: HashMap<(RelationId, usize, Vec<String>), usize> = HashMap::new();
+        let mut found: Vec<(usize, usize, Option<Vec<usize>>)> = Vec::new();
+        for (index, fact) in self.facts.iter().enumerate() {
+            let keys = &self.relations[fact.relation.index()].once;
+            let all: Vec<usize> = (0..fact.cells.len()).collect();
+            for (number, key) in std::iter::once(&all).chain(keys).enumerate() {
+                let cells = key.iter().map(|role| fact.cells[*role].to_string()).collect();
+                match first.entry((fact.relation, number, cells)) {
+                    Entry::Vacant(vacant) => drop(vacant.insert(index)),
+                    Entry::Occupied(occupied) => {
+                        found.push((*occupied.get(), index, (number > 0).then(|| key.clone())));
+                        break;
+                    }
+                }
+            }
+        }
+        for (first, again, key) in found {
+            let (first, again) = (&self.facts[first], &self.facts[again]);
+            let relation = &self.relations[again.relation.index()];
+            let (message, label) = match key {
+                None => (format!("this row of \"{}\" is there already", relation.name), "again here"),
+                Some(key) => {
+                    let roles: Vec<&str> =
+                        key.iter().map(|role| relation.roles[*role].name.as_str()).collect();
+                    let roles = roles.join(" and ");
+                    let message =
+                        format!("\"{}\" holds one row for each {roles}, and here are two", relation.name);
+                    (message, "the second one")
+                }
+            };
+            let diagnostic = Diagnostic::new(again.span, message, label)
+                .also(first.span, "first here")
+                .help("leave one of them out");
+            self.report(diagnostic);
         }
     }
 

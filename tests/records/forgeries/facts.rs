@@ -34,7 +34,14 @@ pub fn cells_swapped(record: &mut Record, random: &mut Seeded) -> Option<Vec<Str
     let liked: Vec<usize> =
         (0..record.facts.len()).filter(|relation| record.facts[*relation].known.len() > 1).collect();
     let relation = &mut record.facts[*random.one_of(&liked)];
-    let at = random.below(relation.known.len() - 1);
+    // Facts of one row of a table stand on the same line, and which is which shows only in what rests on them.
+    let apart: Vec<usize> = (0..relation.known.len() - 1)
+        .filter(|at| relation.known[*at].by != relation.known[at + 1].by)
+        .collect();
+    if apart.is_empty() {
+        return None;
+    }
+    let at = *random.one_of(&apart);
     let cells = relation.known[at].cells.clone();
     relation.known[at].cells = std::mem::replace(&mut relation.known[at + 1].cells, cells);
     Some(vec![format!("fact {}", relation.first + at), format!("fact {}", relation.first + at + 1)])

@@ -1,0 +1,46 @@
+//! A report made firm: fillers that are recommended whatever is answered to the open questions are recommended, and of a question
+//! that decides, each answer is told with what it brings. One notion serves the report and the dialogue: both take the
+//! outlook.
+
+use super::{JointOutlook, Outlook};
+use crate::verdict::{JointReport, Report, Verdict, WhatIf};
+
+/// Takes into a report what an outlook on the same job found.
+pub fn made_firm(report: &mut Report, outlook: &Outlook) {
+    for joint in &mut report.joints {
+        let Some(seen) = outlook.joints.iter().find(|seen| seen.joint == joint.joint) else { continue };
+        if seen.settled && joint.recommended != seen.recommended {
+            settle_on(joint, seen);
+        }
+        for open in &mut joint.open {
+            let asked = outlook
+                .questions
+                .iter()
+                .find(|asked| asked.path.to_string() == open.path || asked.question == open.question);
+            let Some(asked) = asked else { continue };
+            let here = asked.answers.iter().filter_map(|alternative| {
+                let outcome = alternative.outcome.iter().find(|outcome| outcome.joint == joint.joint)?;
+                Some(WhatIf {
+                    answer: alternative.answer.clone(),
+                    recommended: outcome.recommended.clone(),
+                    open: outcome.open.clone(),
+                })
+            });
+            open.answers = here.collect();
+        }
+        if seen.settled {
+            // What is still missing cannot change anything here.
+            joint.whatever = joint.open.drain(..).map(|open| open.path).collect();
+        }
+    }
+}
+
+fn settle_on(joint: &mut JointReport, seen: &JointOutlook) {
+    joint.recommended.clone_from(&seen.recommended);
+    for verdict in &mut joint.verdicts {
+        if seen.recommended.contains(&verdict.filler) {
+            verdict.verdict = Verdict::Recommended;
+        }
+    }
+    joint.verdicts.sort_by_key(|verdict| verdict.verdict);
+}

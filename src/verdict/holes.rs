@@ -1,0 +1,362 @@
+//! Holes of a rulebook, found before a job falls into one: rows that others have and one lacks, criteria without a place,
+//! criteria that nothing grades, and fillers that nothing judges under some answer. For the last, a systematic set of jobs is
+//! decided: every alloy, every answer of every closed question, and numbers at and between the borders that findings name.
+
+use super::vocabulary::Vocabulary;
+use super::{DecisionError, finding_sentence};
+use crate::computed::FREEZING_OPEN;
+use crate::engine::{Derivation, FactId, GivenFact, Ground, Program, Recording, Status};
+use crate::job::{JobReader, QuestionKey};
+use crate::language::{
+    Condition, Expression, Origin, Premise, Question, RelationId, Rulebook, Span, Term, Type, Value,
+};
+use crate::processors::for_each;
+use crate::quantity::{Dimension, Quantity, Unit};
+use serde::Serialize;
+use serde_json::{Map, Value as Json, json};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Something that a rulebook lacks.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Hole {
+    /// What is missing, and where it shows, as a sentence.
+    pub says: String,
+    /// File and line to look at, where one stands for it.
+    pub place: Option<(String, usize)>,
+}
+
+/// Every hole of a rulebook that decides jobs; none of one about another subject.
+pub fn holes(rulebook: &Rulebook) -> Result<Vec<Hole>, DecisionError> {
+    let Ok(vocabulary) = Vocabulary::of(rulebook) else { return Ok(Vec::new()) };
+    let program = Program::new(rulebook, FREEZING_OPEN)?;
+    let alone = program.derive(&[], Recording::First)?;
+    let search = Search { rulebook, vocabulary: &vocabulary, program: &program };
+    let mut found = search.incomplete(&alone);
+    found.extend(search.places(&alone));
+    found.extend(search.ungraded_criteria());
+    found.extend(search.unjudged()?);
+    Ok(found)
+}
+
+/// The relation by which a rulebook says that a row is missing: `incomplete(about, lacks)`.
+const INCOMPLETE: &str = "incomplete";
+
+/// How many of its subjects a relation must have rows for, so that the lack of one is worth telling.
+const NEARLY_ALL: f64 = 0.6;
+
+struct Search<'a, 'r> {
+    rulebook: &'r Rulebook,
+    vocabulary: &'a Vocabulary,
+    program: &'a Program<'r>,
+}
+
+/// One job of the systematic set.
+struct Trial {
+    /// The answer that makes it differ from the plain job; empty for that.
+    answer: String,
+    text: String,
+}
+
+impl Search<'_, '_> {
+    fn place(&self, span: Span) -> Option<(String, usize)> {
+        let sources = &self.rulebook.sources;
+        Some((sources.file(span).name.clone(), sources.position(span).0))
+    }
+
+    /// What the rulebook itself concludes to be missing.
+    fn incomplete(&self, alone: &Derivation<'_>) -> Vec<Hole> {
+        let Some(relation) = self.rulebook.relation(INCOMPLETE) else { return Vec::new() };
+        let known = alone.facts(relation).filter(|fact| alone.status(*fact) == Status::Known);
+        known.filter_map(|fact| self.concluded(alone, fact)).collect()
+    }
+
+    fn concluded(&self, derivation: &Derivation<'_>, fact: FactId) -> Option<Hole> {
+        derivation.grounds(fact).into_iter().find_map(|ground| {
+            let Ground::Finding(instance) = ground else { return None };
+            let finding = &self.rulebook.findings[instance.finding.index()];
+            let says = finding_sentence(self.rulebook, finding, &derivation.bindings(&instance));
+            let row = instance.premises.iter().find_map(|premise| {
+                derivation.grounds(*premise).into_iter().find_map(|ground| match ground {
+                    Ground::Table(index) => Some(self.rulebook.facts[index].span),
+                    _ => None,
+                })
+            });
+            Some(Hole { says, place: self.place(row.unwrap_or(finding.span)) })
+        })
+    }
+
+    /// The words that criteria are.
+    fn criteria(&self) -> Vec<String> {
+        let placed = &self.vocabulary.place;
+        match self.rulebook.relations[placed.relation.index()].roles[placed.roles[0]].ty {
+            Type::Word(kind) => {
+                self.rulebook.kinds[kind.index()].words.iter().map(ToString::to_string).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// Criteria without a place, with several, and places with several criteria.
+    fn places(&self, alone: &Derivation<'_>) -> Vec<Hole> {
+        let placed = &self.vocabulary.place;
+        let declared = self.place(self.rulebook.relations[placed.relation.index()].span);
+        let mut of: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+        let mut at: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+        for fact in alone.facts(placed.relation).filter(|fact| alone.status(*fact) == Status::Known) {
+            let text = |role: usize| alone.cell(fact, role).map(ToString::to_string).unwrap_or_default();
+            let (criterion, place) = (text(placed.roles[0]), text(placed.roles[1]));
+            of.entry(criterion.clone()).or_default().insert(place.clone());
+            at.entry(place).or_default().insert(criterion);
+        }
+        let hole = |says: String| Hole { says, place: declared.clone() };
+        let listed = |set: &BTreeSet<String>| set.iter().cloned().collect::<Vec<_>>().join(" and ");
+        let missing = self.criteria().into_iter().filter(|criterion| !of.contains_key(criterion));
+        let missing =
+            missing.map(|criterion| hole(format!("the criterion {criterion} has no place in the order")));
+        let several = of.iter().filter(|(_, places)| places.len() > 1);
+        let several =
+            several.map(|(criterion, places)| hole(format!("{criterion} has the places {}", listed(places))));
+        let shared = at.iter().filter(|(_, criteria)| criteria.len() > 1);
+        let shared = shared.map(|(place, criteria)| {
+            hole(format!("{} are both in place {place}: which counts first?", listed(criteria)))
+        });
+        missing.chain(several).chain(shared).collect()
+    }
+
+    /// Criteria for which no finding concludes a grade.
+    fn ungraded_criteria(&self) -> Vec<Hole> {
+        let graded = &self.vocabulary.graded;
+        let mut seen = BTreeSet::new();
+        for hence in self.rulebook.findings.iter().flat_map(|finding| &finding.hence) {
+            if hence.relation == graded.relation {
+                match &hence.terms[graded.roles[2]] {
+                    Term::Constant(criterion) => drop(seen.insert(criterion.to_string())),
+                    // A finding whose criterion is bound elsewhere may grade any of them.
+                    Term::Variable(_) | Term::Any => return Vec::new(),
+                }
+            }
+        }
+        let declared = self.place(self.rulebook.relations[graded.relation.index()].span);
+        let missing = self.criteria().into_iter().filter(|criterion| !seen.contains(criterion));
+        missing
+            .map(|criterion| Hole {
+                says: format!("no finding grades any filler on {criterion}"),
+                place: declared.clone(),
+            })
+            .collect()
+    }
+
+    /// Fillers that nothing judges in some job of the systematic set, each criterion once.
+    fn unjudged(&self) -> Result<Vec<Hole>, DecisionError> {
+        let reader = JobReader::new(self.rulebook);
+        let words = &self.vocabulary.unjudged;
+        let tried = for_each(&self.trials(&reader), |trial| {
+            // A job that the rulebook refuses cannot fall into a hole.
+            let Ok(job) = reader.read("trial.json", trial.text.as_bytes()) else { return Ok(Vec::new()) };
+            let given: Vec<GivenFact> = job
+                .facts
+                .iter()
+                .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
+                .collect();
+            let derivation = self.program.derive(&given, Recording::Nothing)?;
+            let known = derivation.facts(words.relation);
+            let known = known.filter(|fact| derivation.status(*fact) == Status::Known);
+            let text = |fact, role| derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default();
+            let answer = if trial.answer.is_empty() { "a plain job" } else { trial.answer.as_str() };
+            let seen = known.map(|fact| {
+                let [joint, filler, criterion] = words.roles.map(|role| text(fact, role));
+                ((filler, criterion), format!("{joint} to itself, {answer}"))
+            });
+            Ok(seen.collect())
+        });
+        // For each filler and criterion: at how many joints, and the first of them.
+        let mut found: BTreeMap<(String, String), (usize, String)> = BTreeMap::new();
+        for seen in tried {
+            let seen: Vec<((String, String), String)> = seen.map_err(DecisionError::Engine)?;
+            for (unjudged, example) in seen {
+                found.entry(unjudged).or_insert((0, example)).0 += 1;
+            }
+        }
+        let hole = |((filler, criterion), (count, example)): ((String, String), (usize, String))| {
+            let times = if count == 1 { "at one joint" } else { &format!("at {count} joints") };
+            let lacking = self.lacking(&filler);
+            let rows = match lacking.as_slice() {
+                [] => "; no finding covers this case".to_owned(),
+                tables => format!("; other fillers have rows in {}, it has none", tables.join(", ")),
+            };
+            Hole {
+                says: format!(
+                    "nothing judges {filler} on {criterion} {times} tried, the first being {example}{rows}"
+                ),
+                place: None,
+            }
+        };
+        Ok(found.into_iter().map(hole).collect())
+    }
+
+    /// Tables in which nearly all other fillers have a row and this one has none.
+    fn lacking(&self, filler: &str) -> Vec<String> {
+        let candidates = &self.vocabulary.candidate;
+        let role = &self.rulebook.relations[candidates.relation.index()].roles[candidates.roles[1]].name;
+        let Some(listing) = self.rulebook.relation(role) else { return Vec::new() };
+        let names = |relation: RelationId, column: usize| -> BTreeSet<String> {
+            let rows = self.rulebook.facts.iter().filter(|fact| fact.relation == relation);
+            rows.filter_map(|fact| fact.cells.get(column).map(ToString::to_string)).collect()
+        };
+        let all = names(listing, 0);
+        let mut lacking = Vec::new();
+        for (index, relation) in self.rulebook.relations.iter().enumerate() {
+            let Some(column) = relation.roles.iter().position(|known| known.name == *role) else { continue };
+            let known = names(RelationId::new(index), column);
+            let shared = all.intersection(&known).count();
+            if !known.contains(filler) && shared as f64 >= NEARLY_ALL * (all.len() as f64 - 1.0) && shared > 0
+            {
+                lacking.push(relation.name.clone());
+            }
+        }
+        lacking
+    }
+
+    /// The jobs of the systematic set: every alloy joined to itself in a plain service, and one alloy of each kind under every
+    /// answer.
+    fn trials(&self, reader: &JobReader<'_>) -> Vec<Trial> {
+        let alloys: Vec<&str> = reader.alloys().iter().map(|alloy| &**alloy).collect();
+        let kinds = self.one_of_each_kind(&alloys);
+        let plain: Vec<(&QuestionKey, Json)> = reader
+            .questions()
+            .iter()
+            .filter(|key| self.must_be_answered(key))
+            .filter_map(|key| Some((key, self.answers(key, false).into_iter().next()?)))
+            .collect();
+        let mut trials = vec![Trial { answer: String::new(), text: job(&alloys, &plain) }];
+        for key in reader.questions() {
+            for answer in self.answers(key, true) {
+                let mut answers: Vec<(&QuestionKey, Json)> =
+                    plain.iter().filter(|(known, _)| known.path != key.path).cloned().collect();
+                let told = answer.as_str().map_or_else(|| answer.to_string(), str::to_owned);
+                answers.push((key, answer));
+                let answer = format!("{} = {told}", key.path);
+                trials.push(Trial { answer, text: job(&kinds, &answers) });
+            }
+        }
+        trials
+    }
+
+    /// The first alloy of each combination of the words that its row has.
+    fn one_of_each_kind<'n>(&self, alloys: &[&'n str]) -> Vec<&'n str> {
+        let Some(listing) = self.rulebook.relation("base-alloy") else { return alloys.to_vec() };
+        let mut seen = BTreeSet::new();
+        let kind = |alloy: &str| {
+            let row = self.rulebook.facts.iter().find(|fact| {
+                fact.relation == listing && matches!(&fact.cells[0], Value::Symbol(name) if **name == *alloy)
+            });
+            row.map(|row| row.cells[1..].iter().map(ToString::to_string).collect::<Vec<_>>())
+        };
+        alloys.iter().copied().filter(|alloy| seen.insert(kind(alloy))).collect()
+    }
+
+    fn must_be_answered(&self, key: &QuestionKey) -> bool {
+        match &self.rulebook.relations[key.relation.index()].origin {
+            Origin::Question(question) => question.left_out.is_none(),
+            _ => false,
+        }
+    }
+
+    /// Answers to try: every word of a closed list; for a number, a usual one, and with `all` those at, below and above each
+    /// border that a finding names, too.
+    fn answers(&self, key: &QuestionKey, all: bool) -> Vec<Json> {
+        match key.answer {
+            Type::Word(kind) => {
+                let words = &self.rulebook.kinds[kind.index()].words;
+                words.iter().map(|word| json!(**word)).collect()
+            }
+            Type::Number(dimension) => {
+                let mut numbers = vec![usual(dimension)];
+                if all {
+                    numbers.extend(self.around_borders(dimension));
+                }
+                let origin = &self.rulebook.relations[key.relation.index()].origin;
+                let taken = |number: &f64| match origin {
+                    Origin::Question(Question { takes: Some(takes), .. }) => {
+                        takes.range.holds(&Quantity::from_base(*number, dimension))
+                    }
+                    _ => true,
+                };
+                let written = |base: f64| match Unit::usual(dimension) {
+                    Some(unit) => json!(format!("{} {}", unit.from_base(base), unit.symbol())),
+                    None => json!(base),
+                };
+                numbers.into_iter().filter(taken).map(written).collect()
+            }
+            Type::Name | Type::Text | Type::Range(_) => Vec::new(),
+        }
+    }
+
+    /// The numbers of a dimension that findings compare with, those between neighbours, and one beyond each end.
+    fn around_borders(&self, dimension: Dimension) -> Vec<f64> {
+        let mut borders = Vec::new();
+        for premise in self.rulebook.findings.iter().flat_map(|finding| &finding.premises) {
+            match premise {
+                Premise::Let { formula: Expression::Constant(number), .. } => borders.push(*number),
+                Premise::Where { condition: Condition::Compare { left, right, .. }, .. } => {
+                    for side in [left, right] {
+                        if let Expression::Constant(number) = side {
+                            borders.push(*number);
+                        }
+                    }
+                }
+                _ => {}
+            }
+        }
+        let mut borders: Vec<f64> = borders
+            .into_iter()
+            .filter(|number| number.dimension == dimension)
+            .map(|number| number.base)
+            .collect();
+        borders.sort_by(f64::total_cmp);
+        borders.dedup();
+        let between: Vec<f64> = borders.windows(2).map(|pair| (pair[0] + pair[1]) / 2.0).collect();
+        let ends = borders.first().zip(borders.last()).map(|(first, last)| {
+            let step = (last - first).abs().max(last.abs() * 0.1);
+            [first - step, last + step]
+        });
+        borders.into_iter().chain(between).chain(ends.into_iter().flatten()).collect()
+    }
+}
+
+/// A number that no finding should mind, in base units: a part of 6 mm, a room.
+fn usual(dimension: Dimension) -> f64 {
+    match dimension {
+        Dimension::LENGTH => 0.006,
+        Dimension::TEMPERATURE => 20.0,
+        _ => 1.0,
+    }
+}
+
+/// A job file: each alloy joined to itself, with these answers.
+fn job(alloys: &[&str], answers: &[(&QuestionKey, Json)]) -> String {
+    let section = |wanted: &str| -> Map<String, Json> {
+        let of = answers.iter().filter(|(key, _)| key.section == wanted);
+        of.map(|(key, answer)| (key.key.clone(), answer.clone())).collect()
+    };
+    let part = |alloy: &str| {
+        let mut part = section("parts");
+        part.insert("alloy".to_owned(), json!(alloy));
+        Json::Object(part)
+    };
+    let joint = |alloy: &str| {
+        let mut joint = section("joints");
+        joint.insert("name".to_owned(), json!(alloy));
+        joint.insert("between".to_owned(), json!([alloy, alloy]));
+        Json::Object(joint)
+    };
+    let parts: Map<String, Json> = alloys.iter().map(|alloy| ((*alloy).to_owned(), part(alloy))).collect();
+    let joints: Vec<Json> = alloys.iter().map(|alloy| joint(alloy)).collect();
+    let mut whole = Map::new();
+    whole.insert("parts".to_owned(), Json::Object(parts));
+    whole.insert("joints".to_owned(), json!(joints));
+    for (key, _) in answers.iter().filter(|(key, _)| !["parts", "joints"].contains(&key.section.as_str())) {
+        whole.insert(key.section.clone(), Json::Object(section(&key.section)));
+    }
+    Json::Object(whole).to_string()
+}
