@@ -11,11 +11,14 @@ pub struct Budget {
     pub facts: usize,
     /// Facts that the checker looks at, for each application and fact that is recorded.
     pub steps: u64,
+    /// Applications of one finding that the checker finds and the record does not tell: open ones whose conclusions are
+    /// known anyway, and those that are missing.
+    pub untold: usize,
 }
 
 impl Default for Budget {
     fn default() -> Self {
-        Budget { bytes: 4 << 30, facts: 10_000_000, steps: 10_000 }
+        Budget { bytes: 4 << 30, facts: 10_000_000, steps: 10_000, untold: 500_000 }
     }
 }
 
@@ -26,6 +29,7 @@ impl Budget {
             bytes: self.bytes.saturating_mul(factor.into()),
             facts: self.facts.saturating_mul(factor as usize),
             steps: self.steps.saturating_mul(factor.into()),
+            untold: self.untold.saturating_mul(factor as usize),
         }
     }
 }
@@ -55,7 +59,9 @@ pub enum Exceeded {
         most: u64,
     },
     /// A finding applies far more often than is recorded.
-    #[error("the finding {finding} applies more than {most} times beyond what is recorded")]
+    #[error(
+        "the finding {finding} applies more than {most} times beyond what is recorded; raise the limit with --budget"
+    )]
     Applications {
         /// The finding.
         finding: String,
