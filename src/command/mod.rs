@@ -14,7 +14,6 @@ mod why;
 mod why_not;
 
 use crate::files::{self, Present, WriteError};
-use crate::record::Budget;
 use crate::visible::{self, visible};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::ffi::OsString;
@@ -91,35 +90,13 @@ pub struct General {
     /// Write JSON
     #[arg(long, global = true)]
     pub json: bool,
-    /// Allow this many times the usual work (facts, recorded instances, steps)
+    /// Allow this many times the usual work (facts, recorded instances, steps, bytes of a record)
     #[arg(long, global = true, value_name = "FACTOR", default_value_t = 1,
           value_parser = clap::value_parser!(u32).range(1..))]
     pub budget: u32,
     /// When to use colour
     #[arg(long, global = true, value_enum, default_value_t = Colour::Auto)]
     pub colour: Colour,
-}
-
-/// How much a record may take.
-#[derive(Args, Clone, Copy, Debug)]
-struct BudgetArguments {
-    /// The largest record in bytes
-    #[arg(long, value_name = "N")]
-    most_bytes: Option<u64>,
-    /// The most facts in a record
-    #[arg(long, value_name = "N")]
-    most_facts: Option<usize>,
-}
-
-impl BudgetArguments {
-    fn budget(self) -> Budget {
-        let usual = Budget::default();
-        Budget {
-            bytes: self.most_bytes.unwrap_or(usual.bytes),
-            facts: self.most_facts.unwrap_or(usual.facts),
-            ..usual
-        }
-    }
 }
 
 /// When to use colour.

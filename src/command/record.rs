@@ -1,8 +1,8 @@
 //! `whyrod record JOB`.
 
-use super::{BudgetArguments, Ending, Failure, General, inputs, to_output, write_new};
+use super::{Ending, Failure, General, inputs, to_output, write_new};
 use crate::engine::Recording;
-use crate::record::record;
+use crate::record::{Budget, record};
 use crate::verdict::read_ahead;
 use clap::Args;
 use std::path::PathBuf;
@@ -25,15 +25,13 @@ pub struct Arguments {
     /// Write over a file that is there
     #[arg(long, requires = "output")]
     overwrite: bool,
-    #[command(flatten)]
-    budget: BudgetArguments,
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     read_ahead();
     let rulebook = inputs::rulebook(general)?;
     let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::Everything)?;
-    let (record, budget) = (record(&decision)?, arguments.budget.budget());
+    let (record, budget) = (record(&decision)?, Budget::default().times(general.budget));
     match &arguments.output {
         Some(path) => write_new(path, arguments.overwrite, |out| record.write(out, &budget))?,
         None => {

@@ -1,6 +1,7 @@
 //! `whyrod verify RECORD`.
 
-use super::{BudgetArguments, Ending, Failure, General, inputs, print, print_json};
+use super::{Ending, Failure, General, inputs, print, print_json};
+use crate::record::Budget;
 use crate::show::{checked, width};
 use crate::verdict::read_ahead;
 use crate::verify::verify;
@@ -29,11 +30,6 @@ pub struct Arguments {
     /// program, or of --rules
     #[arg(long)]
     strict: bool,
-    /// Facts that may be looked at for each that is recorded
-    #[arg(long, value_name = "N")]
-    most_steps: Option<u64>,
-    #[command(flatten)]
-    budget: BudgetArguments,
 }
 
 /// How many problems are named where not all are asked for.
@@ -41,8 +37,7 @@ const FIRST: usize = 12;
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     read_ahead();
-    let mut budget = arguments.budget.budget();
-    budget.steps = arguments.most_steps.unwrap_or(budget.steps);
+    let budget = Budget::default().times(general.budget);
     let record = inputs::record(&arguments.record, &budget)?;
     let outcome = verify(&record, &inputs::usual(general)?, &budget)?;
     if general.json {

@@ -78,6 +78,11 @@ fn harmless(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
+/// Advice, made visible. It may have several lines, which are drawn below its beginning.
+fn in_lines(help: &str) -> String {
+    help.lines().map(visible).collect::<Vec<_>>().join("\n")
+}
+
 /// The messages as text, each with its place underlined.
 pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> String {
     let mut out = Vec::new();
@@ -116,7 +121,7 @@ pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> Stri
             report = report.with_label(label.with_order(order as i32));
         }
         if let Some(help) = &diagnostic.help {
-            report = report.with_help(visible(help));
+            report = report.with_help(in_lines(help));
         }
         // Writing to memory does not fail; if it did, the plain words remain.
         if report.finish().write(&mut cache, &mut out).is_err() {
@@ -156,7 +161,7 @@ fn in_words(diagnostic: &Diagnostic, sources: &Sources) -> String {
         visible(&diagnostic.label)
     );
     if let Some(help) = &diagnostic.help {
-        text.push_str(&format!("   Help: {}\n", visible(help)));
+        text.push_str(&format!("   Help: {}\n", in_lines(help)));
     }
     text
 }

@@ -11,11 +11,26 @@ pub struct Budget {
     pub facts: usize,
     /// Facts that the checker looks at, for each application and fact that is recorded.
     pub steps: u64,
+    /// Applications of one finding that the checker finds and the record does not tell: open ones whose conclusions are
+    /// known anyway, and those that are missing.
+    pub untold: usize,
 }
 
 impl Default for Budget {
     fn default() -> Self {
-        Budget { bytes: 4 << 30, facts: 10_000_000, steps: 10_000 }
+        Budget { bytes: 4 << 30, facts: 10_000_000, steps: 10_000, untold: 500_000 }
+    }
+}
+
+impl Budget {
+    /// So many times as much of everything.
+    pub fn times(self, factor: u32) -> Self {
+        Budget {
+            bytes: self.bytes.saturating_mul(factor.into()),
+            facts: self.facts.saturating_mul(factor as usize),
+            steps: self.steps.saturating_mul(factor.into()),
+            untold: self.untold.saturating_mul(factor as usize),
+        }
     }
 }
 
@@ -23,10 +38,10 @@ impl Default for Budget {
 #[derive(Clone, PartialEq, Eq, Debug, thiserror::Error)]
 pub enum Exceeded {
     /// The file is too large.
-    #[error("the record is larger than {0} bytes; --most-bytes allows more")]
+    #[error("the record is larger than {0} bytes; raise the limit with --budget")]
     Bytes(u64),
     /// There are too many facts.
-    #[error("the record has {found} facts, more than {most}; --most-facts allows more")]
+    #[error("the record has {found} facts, more than {most}; raise the limit with --budget")]
     Facts {
         /// How many there are.
         found: usize,
@@ -35,7 +50,7 @@ pub enum Exceeded {
     },
     /// The check takes too long.
     #[error(
-        "the check stops at {at}, after {most} facts looked at for each that is recorded; --most-steps allows more"
+        "the check stops at {at}, after {most} facts looked at for each that is recorded; raise the limit with --budget"
     )]
     Steps {
         /// The finding or relation that takes so long.
@@ -44,7 +59,9 @@ pub enum Exceeded {
         most: u64,
     },
     /// A finding applies far more often than is recorded.
-    #[error("the finding {finding} applies more than {most} times beyond what is recorded")]
+    #[error(
+        "the finding {finding} applies more than {most} times beyond what is recorded; raise the limit with --budget"
+    )]
     Applications {
         /// The finding.
         finding: String,

@@ -24,10 +24,6 @@ pub(super) struct Applied<'a> {
     pub judged: Option<Judged>,
 }
 
-/// So many applications of a finding that are not recorded are looked at: open ones whose conclusions are known anyway, and
-/// those that are missing.
-const BEYOND: usize = 500_000;
-
 /// The cells of a conclusion.
 pub(super) type Conclusion = (RelationId, Vec<Option<Term>>);
 
@@ -120,11 +116,11 @@ impl<'a> Comparison<'a, '_, '_> {
         }
         let mut missing = Vec::new();
         for (finding, numbers) in numbers.into_iter().enumerate() {
-            let most = numbers.len() + BEYOND;
+            let most = numbers.len().saturating_add(budget.untold);
             let mut found = closure::applications(self.facts, self.terms, &self.shapes[finding], most);
             if found.len() > most {
                 let finding = self.shapes[finding].finding.id.clone();
-                return Err(Exceeded::Applications { finding, most: BEYOND });
+                return Err(Exceeded::Applications { finding, most: budget.untold });
             }
             for number in numbers {
                 let held = found.remove(&self.applied[number].givens);

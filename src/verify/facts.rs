@@ -158,6 +158,12 @@ impl<'r> Facts<'r> {
         self.of[relation.index()].0.clone()
     }
 
+    /// The facts of a relation with a value in a column, ascending.
+    pub fn with_cell(&self, relation: RelationId, column: usize, term: Term) -> &[usize] {
+        let column = self.of[relation.index()].1.get(column);
+        column.and_then(|column| column.by_term.get(&term)).map_or(&[], Vec::as_slice)
+    }
+
     /// The fact with exactly these cells.
     pub fn with(&self, relation: RelationId, cells: &[Option<Term>]) -> Option<usize> {
         self.whole[relation.index()].get(cells).copied()

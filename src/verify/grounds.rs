@@ -85,9 +85,11 @@ impl Grounds {
             asked.sort_unstable();
             asked.dedup();
             for mut cells in asked {
-                let answered = facts
-                    .of(id)
-                    .any(|fact| !facts.all[fact].open && facts.all[fact].cells.starts_with(&cells));
+                let known = |fact: usize| !facts.all[fact].open && facts.all[fact].cells.starts_with(&cells);
+                let answered = match cells.first() {
+                    Some(Some(term)) => facts.with_cell(id, 0, *term).iter().any(|fact| known(*fact)),
+                    _ => facts.of(id).any(known),
+                };
                 if answered {
                     continue;
                 }

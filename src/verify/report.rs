@@ -67,8 +67,8 @@ impl Collected<'_, '_, '_> {
         pair: [Term; 2],
     ) -> Vec<usize> {
         let roles = [placed.roles[joint], placed.roles[filler]];
-        let mut facts: Vec<usize> = self.facts.of(placed.relation).collect();
-        facts.retain(|fact| roles.map(|role| self.cell(*fact, role)) == pair.map(Some));
+        let mut facts = self.facts.with_cell(placed.relation, roles[0], pair[0]).to_vec();
+        facts.retain(|fact| self.cell(*fact, roles[1]) == Some(pair[1]));
         self.in_order(facts)
     }
 
@@ -306,7 +306,7 @@ impl Collected<'_, '_, '_> {
         let placed = &self.vocabulary.caution;
         let in_use = about_fillers_in_use(joints, fewest);
         let [joint, about] = placed.roles;
-        let known: Vec<usize> = self
+        let known = self
             .facts
             .of(placed.relation)
             .filter(|fact| self.is_known(*fact))

@@ -118,8 +118,8 @@ fn a_rulebook_of_several_folders_is_read_again_in_its_order() {
     let rules = folder.path().join("rules");
     // "heat/…" and "heat-…" change places when names are sorted as texts.
     copy_rules(&small(), &rules.join("heat"), str::to_owned, |_, text| text);
-    write(&rules, "heat-more.why", "-- More of the same.\ninclude \"../shared\"\n");
-    write(folder.path(), "shared/words.why", "words shade: pale, dark\n");
+    write(&rules, "heat-more.why", "-- More of the same.\ninclude \"zz-shared\"\n");
+    write(&rules, "zz-shared/words.why", "words shade: pale, dark\n");
     let rules = rules.to_str().expect("a path");
     let record = run(["record", JOB, "--rules", rules]).with_status(0).out;
     let ended = ended(program().args(["verify", "-", "--rules", rules]).write_stdin(record)).with_status(0);

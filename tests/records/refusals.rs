@@ -3,6 +3,9 @@
 
 use crate::support::program::*;
 use std::time::{Duration, Instant};
+use whyrod::language::read_rulebook;
+use whyrod::record::{Budget, Record};
+use whyrod::verify::{Usual, verify};
 
 const JOB: &str = "tests/rulebooks/small/job.toml";
 const RULES: &str = "tests/rulebooks/small/rules";
@@ -60,23 +63,35 @@ fn another_form_is_refused_before_anything_else_is_read() {
 
 #[test]
 fn more_than_may_be_is_refused_by_reader_and_writer() {
-    let record = written();
-    let half = (record.len() / 2).to_string();
-    refused(&verified(&record, &["--most-bytes", &half]), "the record is larger than");
-    refused(&verified(&record, &["--most-bytes", &half]), "--most-bytes allows more");
-    refused(&verified(&record, &["--most-facts", "10"]), "--most-facts allows more");
-    let whole = record.len().to_string();
-    verified(&record, &["--most-bytes", &whole]).with_status(0);
-    let arguments = ["record", JOB, "--rules", RULES, "--most-bytes"];
-    let ended = run(arguments.iter().chain(&[half.as_str()]));
-    refused(&ended, "the record is larger than");
-    assert_eq!(ended.out, "", "nothing is out of what cannot be read");
-    let folder = folder();
-    let path = folder.path().join("lid.json");
-    let path = path.to_str().expect("a path");
-    refused(&run(arguments.iter().chain(&[half.as_str(), "-o", path])), "the record is larger than");
-    assert_eq!(std::fs::read_dir(folder.path()).expect("the folder").count(), 0);
-    refused(&run(["record", JOB, "--rules", RULES, "--most-facts", "10"]), "--most-facts allows more");
+    let text = written();
+    let usual = Budget::default();
+    let record = Record::read(text.as_bytes(), &usual).expect("a record");
+    let whole = text.len() as u64;
+    let bytes = |bytes: u64| Budget { bytes, ..usual };
+    assert!(Record::read(text.as_bytes(), &bytes(whole)).is_ok());
+    let error = Record::read(text.as_bytes(), &bytes(whole - 1)).expect_err("too large").to_string();
+    assert!(error.contains("the record is larger than") && error.contains("--budget"), "{error}");
+    let mut out = Vec::new();
+    record.write(&mut out, &bytes(whole)).expect("large enough");
+    assert_eq!(out, text.as_bytes());
+    let error = record.write(&mut Vec::new(), &bytes(whole - 1)).expect_err("too large").to_string();
+    assert!(error.contains("the record is larger than") && error.contains("--budget"), "{error}");
+    let few = Budget { facts: 10, ..usual };
+    let mut out = Vec::new();
+    let error = record.write(&mut out, &few).expect_err("too many facts").to_string();
+    assert!(
+        error.contains("facts, more than 10; raise the limit with --budget") && out.is_empty(),
+        "{error}"
+    );
+    let small = read_rulebook(&small()).expect("the small rulebook");
+    let usual_rules = Usual {
+        fingerprint: small.fingerprint.clone(),
+        called: "these".to_owned(),
+        files: small.sources.files.clone(),
+    };
+    let error = verify(&record, &usual_rules, &few).expect_err("too many facts").to_string();
+    assert!(error.contains("facts, more than 10"), "{error}");
+    assert_eq!(usual.times(3).bytes, usual.bytes * 3);
 }
 
 #[test]
@@ -119,8 +134,8 @@ fn a_record_with_rules_that_never_end_is_refused_in_time() {
     assert!(text.contains(form));
     let text = format!("{{{form}{}", &text.replacen(form, "", 1)[1..]);
     let started = Instant::now();
-    let ended = verified(&text, &["--most-steps", "100"]);
-    refused(&ended, "a.product");
+    let ended = verified(&text, &[]);
+    refused(&ended, "the finding a.product applies more than");
     let patience = Duration::from_secs(60);
     assert!(started.elapsed() < patience, "{:?}", started.elapsed());
 }
