@@ -6,8 +6,11 @@ use std::borrow::Cow;
 /// Whether a character controls a terminal, changes the direction of writing, ends a line, or has no width of its own, so
 /// that what is read differs from what is there.
 pub fn is_harmful(c: char) -> bool {
+    // The last two of each plane, and a block in the first, are no characters: XML cannot bear them.
     c.is_control()
+        || u32::from(c) & 0xfffe == 0xfffe
         || matches!(c,
+            '\u{fdd0}'..='\u{fdef}' |
             '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{17b4}' | '\u{17b5}'
             | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'
             | '\u{2060}'..='\u{206f}' | '\u{3164}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{ffa0}'

@@ -72,7 +72,7 @@ const LONGEST: usize = 450;
 
 /// Files that are longer all the same: the most lines each may have, and why.
 const LONGER: &[(&str, usize, &str)] = &[
-    ("src/language/rulebook.rs", 520, "the types of a checked rulebook, which are read together"),
+    ("src/language/rulebook.rs", 540, "the types of a checked rulebook, which are read together"),
     ("src/language/check/findings.rs", 520, "one pass over a finding, clause by clause"),
 ];
 

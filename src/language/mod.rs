@@ -1,5 +1,6 @@
 //! The rule language: text to tree to checked rulebook, with messages that point. No metal, no evaluation.
 
+mod budget;
 mod check;
 mod compare;
 mod cut;
@@ -12,6 +13,7 @@ mod rulebook;
 mod source;
 mod tree;
 
+pub use budget::Budget;
 pub use compare::compare_cells;
 pub use diagnostic::{Diagnostic, draw, nearest};
 pub use order::{

@@ -347,12 +347,12 @@ mod tests {
             (Cell::Value(Value::Number(Quantity::number(2.0))), Type::Number(Dimension::RATIO), "2.0"),
             (
                 Cell::Value(Value::Number(third)),
-                Type::Number(Dimension::RATIO),
+                Type::Number(Dimension::SHARE),
                 "[0.003333333333333333,\"%\"]",
             ),
             (
                 Cell::Value(Value::Range(Interval { lowest: Some(third), highest: None })),
-                Type::Range(Dimension::RATIO),
+                Type::Range(Dimension::SHARE),
                 "{\"lowest\":[0.003333333333333333,\"%\"]}",
             ),
         ] {

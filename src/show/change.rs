@@ -208,7 +208,10 @@ pub fn changes(found: &Changes, all: bool, width: usize) -> String {
             );
             page.indented(0, &text, Ink::Plain);
         } else if chosen.is_empty() {
-            let text = format!("No change that a shop can make makes it {} here.", wanted.word());
+            let text = format!(
+                "No change of up to three facts that a shop can choose makes it {} here.",
+                wanted.word()
+            );
             page.indented(0, &text, Ink::Plain);
         } else {
             page.indented(0, &format!("It would be {}", wanted.word()), Ink::Heading);

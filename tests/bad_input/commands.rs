@@ -174,7 +174,7 @@ fn mixtures_that_cannot_be() {
     }
     let folder = folder();
     for (name, content) in
-        [("bytes", [0u8, 1, 27, 155, 255].repeat(1000)), ("letters", vec![b'x'; 3_000_000])]
+        [("bytes.tdb", [0u8, 1, 27, 155, 255].repeat(1000)), ("letters.tdb", vec![b'x'; 3_000_000])]
     {
         let path = write(folder.path(), name, content);
         let ended = run(["pool", "--base", "6061", "--data", path.to_str().expect("a path")]);

@@ -62,7 +62,7 @@ fn rules_that_cannot_be_opened() {
 #[cfg(target_os = "linux")]
 #[test]
 fn rules_without_an_end() {
-    folder_refused(Path::new("/dev/zero"), "larger than 8 MiB");
+    folder_refused(Path::new("/dev/zero"), "it is no ordinary file");
     refused(&run(["choose", "/dev/zero"]), "the job file is too large");
 }
 
@@ -173,14 +173,14 @@ fn relations_that_are_computed_otherwise() {
     folder_refused(&roles, "metals.why:");
     let (_folder, dimension) = small_with(|_, text| {
         let text = text.replace(
-            "lowest: ratio, nominal: ratio, highest: ratio",
+            "lowest: share, nominal: share, highest: share",
             "lowest: mass-percent, nominal: mass-percent, highest: mass-percent",
         );
         [10, 15, 20, 30, 40]
             .iter()
             .fold(text, |text, share| text.replace(&format!("= {share} %"), &format!("= {share} wt%")))
     });
-    folder_refused(&dimension, "base-share(joint, alloy, lowest: ratio");
+    folder_refused(&dimension, "base-share(joint, alloy, lowest: share");
     let (_folder, unknown) = small_with(|name, text| match name {
         "job.why" => text + "\ncomputed strain(joint: name)\n    from joint\n",
         _ => text,

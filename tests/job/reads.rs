@@ -21,7 +21,7 @@ fn the_example_becomes_facts() {
     assert_eq!(told("weld"), ["boss seat | fillet", "shell seam | single-v butt"]);
     assert_eq!(told("process"), ["boss seat | GTAW"]);
     assert_eq!(told("leg"), ["boss seat | 3 mm"]);
-    assert_eq!(told("given-dilution"), ["boss seat | 40 to 60 %", "shell seam | 0.4"]);
+    assert_eq!(told("given-dilution"), ["boss seat | 40 to 60 %", "shell seam | 40 %"]);
     assert_eq!(told("load"), ["60 mm | boss seat | 4 kN"]);
     assert_eq!(told("sustained-temperature"), ["boss seat | 203 °F", "shell seam | 203 °F"]);
     assert_eq!(told("exposure"), ["boss seat | dry", "shell seam | sea water"]);

@@ -175,8 +175,9 @@ fn what_cannot_be_drawn_has_no_shares() {
     let open = groove(millimetres(1.0));
     assert_eq!(open.clone().with(Size::Bevel, single("180 °")).shares(), []);
     assert_eq!(open.clone().with(Size::Bevel, single("0 °")).shares(), []);
+    let beyond = Quantity::from_base(f64::MAX, Dimension::LENGTH);
     let monstrous = section(Weld::Fillet, [3.0; 2], [1.0; 2])
-        .with(Size::Leg, millimetres(f64::MAX))
+        .with(Size::Leg, Spread { lowest: beyond, nominal: beyond, highest: beyond })
         .with(Size::Gap, millimetres(0.0))
         .with(Size::CapHeight, millimetres(0.0));
     assert_eq!(monstrous.shares(), []);
@@ -226,7 +227,7 @@ proptest! {
         for of in shares {
             for pick in [|s: &Spread| s.lowest, |s: &Spread| s.nominal, |s: &Spread| s.highest] {
                 let (first, second) = (pick(&of.first), pick(&of.second));
-                prop_assert_eq!(first.dimension, Dimension::RATIO);
+                prop_assert_eq!(first.dimension, Dimension::SHARE);
                 prop_assert!(first.base >= 0.0 && second.base >= 0.0);
                 prop_assert!(first.base + second.base <= 1.0 + 1e-12);
             }

@@ -267,8 +267,8 @@ fn judged(counts: &BTreeMap<&str, BTreeMap<Came, usize>>, least: usize) {
 
 #[test]
 fn what_is_forged_in_a_record_is_told_by_name() {
-    // Some questions are open in it, so that everything a record can hold is there.
-    let job = example("half-answered-cart.toml")
+    // Some questions are open in it, and it is written in inches, so that everything a record can hold is there.
+    let job = example("half-answered-cart.toml").replace("\"3 mm\"", "\"0.125 in\"")
         + "\n[choice]\navailable = [\"4043\", \"5356\", \"5183\", \"1100\"]\n";
     let counts = change_all(&recorded(&job, rulebook()), 5);
     assert_eq!(counts.len(), CHANGES.len(), "some kind of change found nothing to change: {counts:#?}");

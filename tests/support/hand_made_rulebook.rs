@@ -90,7 +90,7 @@ pub fn rulebook() -> Rulebook {
     relation(book_ref, "joint", &[("joint", name)]);
     relation(book_ref, "part", &[("alloy", name), ("part", name)]);
     relation(book_ref, "between", &[("joint", name), ("first", name), ("second", name)]);
-    relation(book_ref, "given-dilution", &[("joint", name), ("range", Type::Range(Dimension::RATIO))]);
+    relation(book_ref, "given-dilution", &[("joint", name), ("range", Type::Range(Dimension::SHARE))]);
     relation(
         book_ref,
         "load",

@@ -8,6 +8,7 @@ mod findings;
 mod scope;
 mod tables;
 
+use super::budget::Budget;
 use super::diagnostic::{Diagnostic, nearest};
 use super::rulebook::*;
 use super::source::{Sources, Span};

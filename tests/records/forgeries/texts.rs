@@ -208,11 +208,10 @@ pub fn unit_changed(record: &mut Record, random: &mut Seeded) -> Option<Vec<Stri
     let number = some_fact(record, random, |fact| fact.cells.iter().any(shown))?;
     let cell = fact(record, number).0.cells.iter_mut().find(|cell| shown(cell))?;
     if let RecordedCell::Number(RecordedNumber::Shown(_, unit)) = cell {
-        *unit = match (unit.as_str(), random.chance(50)) {
-            ("mm", _) => "in".to_owned(),
-            ("°C", _) => "°F".to_owned(),
-            (_, true) => "kg".to_owned(),
-            _ => return None,
+        *unit = match unit.as_str() {
+            "mm" => "in".to_owned(),
+            "°C" => "°F".to_owned(),
+            _ => "kg".to_owned(),
         };
     }
     // Where the value stands in several facts, or something is computed from it, those tell.
