@@ -58,12 +58,15 @@ fn rulebook(rulebook: &Rulebook) -> RecordedRulebook {
     }
 }
 
+/// By what applications are put in order: the finding, then the places of its facts.
+type Order = (usize, Vec<(RelationId, usize)>);
+
 struct Writer<'d, 'r> {
     decision: &'d Decision<'r>,
     /// For each relation, the number of its first fact.
     first: Vec<usize>,
     /// Every application, by finding and in the order of its facts' numbers, and whether it is open.
-    applications: BTreeMap<(usize, Vec<(RelationId, usize)>), (Vec<FactId>, bool)>,
+    applications: BTreeMap<Order, (Vec<FactId>, bool)>,
     numbers: HashMap<Instance, usize>,
     /// The line on which each fact of a table, and of the job, stands.
     table_places: Vec<String>,

@@ -81,12 +81,15 @@ fn an_answer_outside_its_range_is_refused_with_range_and_reason() {
         ),
         ("\"5 °C\"", "\"900 °C\"", "`service.lowest-temperature` takes -270 to 100 °C", "nothing is cold"),
         ("\"2.5 mm\"", "\"0.01 in\"", "`parts.thickness` takes 0.01181 to 19.69 in", "thinner is foil"),
-        ("\"3 mm\"", "\"5 m\"", "`joints.leg` takes 0.5 to 100 mm", "another kind of weld"),
+        ("\"3 mm\"", "\"5 m\"", "`joints.leg` takes 0.0005 to 0.1 m", "another kind of weld"),
     ];
     for (old, new, range, reason) in cases {
         refused(&example(DRYER).replacen(old, new, 1), &[range, reason, "job.toml:"]);
     }
-    refused(&with_line("gap = \"3 m\""), &["`joints.gap` takes 0 to 30 mm", "no weld pool", "job.toml:29:7"]);
+    refused(
+        &with_line("gap = \"3 m\""),
+        &["`joints.gap` takes 0 to 0.03 m", "no weld pool", "job.toml:29:7"],
+    );
     refused(&with_line("gap = \"1..40 mm\""), &["`joints.gap` takes 0 to 30 mm"]);
     refused(&with_line("dilution = \"40..120 %\""), &["between 0 % and 100 %"]);
     // The ends themselves are taken.

@@ -27,7 +27,7 @@ fn job(thickness: &str, joint: &str, service: &str) -> String {
 /// The message for a job that is refused.
 fn refused(job: &str) -> String {
     let folder = folder();
-    let path = write(folder.path(), "job.toml", job.to_owned());
+    let path = write(folder.path(), "job.toml", job);
     let ended = run(["choose", path.to_str().expect("a path")]);
     assert_eq!((ended.status, ended.out.as_str()), (Some(1), ""), "{job}\n{}", ended.err);
     assert!(ended.err.contains("job.toml:"), "no place in {}", ended.err);

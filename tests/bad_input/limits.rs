@@ -60,7 +60,7 @@ fn a_number_from_a_table_may_stand_in_a_circle() {
 #[test]
 fn an_include_stays_within_the_folder() {
     let outside = folder();
-    let secret = write(outside.path(), "secret.why", "words secret: hidden-text\n".to_owned());
+    let secret = write(outside.path(), "secret.why", "words secret: hidden-text\n");
     for path in [secret.to_str().expect("a path"), "/dev/zero", "/etc/hostname", "../secret.why"] {
         let folder = folder();
         fs::write(folder.path().join("rules.why"), format!("include \"{path}\"\nwords kind: one\n"))
@@ -75,7 +75,7 @@ fn an_include_stays_within_the_folder() {
 #[test]
 fn a_link_out_of_the_folder_is_refused() {
     let outside = folder();
-    let secret = write(outside.path(), "secret.why", "words secret: hidden-text\n".to_owned());
+    let secret = write(outside.path(), "secret.why", "words secret: hidden-text\n");
     let folder = folder();
     fs::write(folder.path().join("rules.why"), "words kind: one\n").expect("a rulebook");
     std::os::unix::fs::symlink(secret, folder.path().join("more.why")).expect("a link");

@@ -40,7 +40,7 @@ fn wanting(folder: &Path) -> String {
 /// What is said of a job: the status, the recommended fillers, and for each filler its verdict.
 fn chosen(rules: &Path, job: &str) -> (Option<i32>, Vec<String>, Vec<(String, String)>) {
     let place = folder();
-    let path = write(place.path(), "job.toml", job.to_owned());
+    let path = write(place.path(), "job.toml", job);
     let rules = rules.to_str().expect("a path");
     let ended = run(["choose", path.to_str().expect("a path"), "--json", "--rules", rules]);
     let report = ended.json();

@@ -183,7 +183,7 @@ fn a_file_that_is_write_protected_stays() {
 
 /// What must not stand on a terminal as it is.
 fn is_raw(c: char) -> bool {
-    c.is_control() && c != '\n' || whyrod::visible::is_harmful(c) && c != '\n'
+    c != '\n' && (c.is_control() || whyrod::visible::is_harmful(c))
 }
 
 #[test]

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 /// What `choose` says of a job in a file of its own, as a page and as JSON.
 fn chosen(job: &str) -> (String, Value) {
     let place = folder();
-    let path = write(place.path(), "job.toml", job.to_owned());
+    let path = write(place.path(), "job.toml", job);
     let path = path.to_str().expect("a path");
     (run(["choose", path]).out, run(["choose", path, "--json"]).json())
 }
