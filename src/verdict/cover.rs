@@ -7,6 +7,9 @@ use std::collections::BTreeMap;
 /// Sets larger than this are not searched through; a greedy choice stands in for them.
 const LARGEST_EXACT: usize = 4;
 
+/// The first two levels of supply: a shop keeps such a filler, or many do.
+const KEPT: usize = 1;
+
 /// A filler at a joint.
 struct Served {
     filler: usize,
@@ -34,13 +37,10 @@ pub fn fewest(fillers: &[String], stock: &[usize], joints: &[JointReport]) -> Fe
         served.iter().flat_map(|(_, usable)| usable.iter().map(|one| one.filler)).collect();
     useful.sort_unstable();
     useful.dedup();
-    // The hardest to get that some joint cannot do without.
-    let needed = served
-        .iter()
-        .filter_map(|(_, usable)| usable.iter().map(|one| rank(one.filler)).min())
-        .max()
-        .unwrap_or(0);
-    useful.retain(|filler| rank(*filler) <= needed);
+    // What shops keep, be it everywhere or not, is alike here; what is seldom kept comes in where some joint needs it.
+    let seldom = |filler: usize| rank(filler) > KEPT;
+    let needed = served.iter().any(|(_, usable)| usable.iter().all(|one| seldom(one.filler)));
+    useful.retain(|filler| needed || !seldom(*filler));
     let serves =
         |set: &[usize]| served.iter().all(|(_, usable)| usable.iter().any(|one| set.contains(&one.filler)));
     let worth = |set: &[usize]| {
