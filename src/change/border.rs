@@ -7,6 +7,11 @@ use serde::Serialize;
 /// Halving stops where the two sides are this close, relative to their size.
 const CLOSE: f64 = 1e-7;
 
+/// How far from a border, relative to its size, it is tried whether what holds beside it holds there too. A number that a
+/// computation in steps brings, such as the freezing of a pool, may cross a limit to and fro within some parts in a million; the
+/// border is told no finer than that.
+const BESIDE: [f64; 5] = [1e-6, 3e-6, 1e-5, 3e-5, 1e-4];
+
 /// A number of so many digits is round, and so many are told.
 const FEW_DIGITS: i32 = 4;
 
@@ -21,7 +26,8 @@ const MOST_DIGITS: i32 = 12;
 pub struct Border {
     /// The outermost number for which it holds.
     pub holds: f64,
-    /// The number next to it for which it does not; the two differ by a part in 10⁷.
+    /// The number next to it for which it does not; the two differ by a part in 10⁷, or by as much as lies between numbers for
+    /// which it holds and others, to and fro.
     pub fails: f64,
     /// Their unit; empty for a plain number.
     #[serde(serialize_with = "symbol")]
@@ -46,6 +52,7 @@ fn symbol<S: serde::Serializer>(unit: &Unit, serializer: S) -> Result<S::Ok, S::
 
 /// Closes in on the border between a number for which `holds` is true and one for which it is false.
 pub(super) fn close_in(mut good: f64, mut bad: f64, holds: impl Fn(f64) -> bool) -> (f64, f64) {
+    let from = (good, bad);
     // A border at nothing is not closed in on for ever.
     let least = (good - bad).abs() / 100.0;
     while (good - bad).abs() > CLOSE * good.abs().max(bad.abs()).max(least) {
@@ -63,8 +70,25 @@ pub(super) fn close_in(mut good: f64, mut bad: f64, holds: impl Fn(f64) -> bool)
     match round_between(good, bad) {
         Some(round) if holds(round) => (round, bad),
         Some(round) => (good, round),
-        None => (good, bad),
+        None => (still(good, from.0, true, &holds), still(bad, from.1, false, &holds)),
     }
+}
+
+/// The number nearest to a border on one of its sides from which on things hold still, as far as `end`.
+fn still(border: f64, end: f64, wanted: bool, holds: &impl Fn(f64) -> bool) -> f64 {
+    let mut nearest = Some(border);
+    for part in BESIDE {
+        let number = border + (end - border).signum() * part * border.abs();
+        if (number - border).abs() >= (end - border).abs() {
+            break;
+        }
+        match (holds(number) == wanted, nearest) {
+            (true, None) => nearest = Some(number),
+            (true, Some(_)) => {}
+            (false, _) => nearest = None,
+        }
+    }
+    nearest.unwrap_or(end)
 }
 
 /// The roundest number of few digits between two that lie close together, both included.
@@ -192,6 +216,16 @@ mod tests {
         assert!(found.holds == 0.0 && found.fails <= CLOSE && asked.get() < 50, "{found:?}");
         let found = border(3.0, 0.1, |x| x > 0.1 + 0.2);
         assert!(found.holds > 0.1 + 0.2 && found.fails <= 0.1 + 0.2);
+    }
+
+    #[test]
+    fn a_border_that_trembles_is_told_no_finer_than_it_holds_still() {
+        // Just beyond 41.2345 it fails, and a little further on it holds once more.
+        let holds = |x: f64| x <= 41.2345 || (41.2345 * (1.0 + 5e-6)..41.2345 * (1.0 + 2e-5)).contains(&x);
+        let found = border(20.0, 95.0, holds);
+        assert!(found.holds <= 41.2345 && found.holds > 41.2344, "{found:?}");
+        assert!(found.fails > 41.2345 * (1.0 + 2e-5) && found.fails < 41.237, "{found:?}");
+        assert_eq!(found.told(), "41.23 °C or less");
     }
 
     #[test]

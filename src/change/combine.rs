@@ -7,7 +7,7 @@ use super::setting::{Setting, Written};
 use super::smallest::{ENOUGH, Found, Step, settings, steps};
 use super::trial::{Search, Trial};
 use crate::processors::for_each;
-use crate::verdict::{Decision, Verdict};
+use crate::verdict::Verdict;
 use std::collections::BTreeSet;
 
 /// Sets of this many changes are offered at most.
@@ -119,7 +119,7 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
                 }
             }
         }
-        Values::Order(_) | Values::Stock => {}
+        Values::Order(_) => {}
     }
     found
 }
@@ -167,7 +167,6 @@ fn is_minimal(trial: &Trial<'_, '_>, steps: &[Step], goal: Verdict) -> bool {
 /// each takes away a rival.
 pub(super) fn together_recommended(
     trial: &Trial<'_, '_>,
-    decision: &Decision<'_>,
     levers: &[Lever],
     found: &[Found],
     wanted: &[Verdict],
@@ -200,7 +199,7 @@ pub(super) fn together_recommended(
         let lever = &levers[place];
         beginning.iter().all(|step| step.lever != place)
             && match lever.values {
-                Values::Order(_) | Values::Stock => !numbers,
+                Values::Order(_) => !numbers,
                 // Where another part is needed anyway, only the choice among fillers is looked at besides.
                 _ if last_resort(beginning) || lever.last_resort => false,
                 Values::Words(_) => !numbers,
@@ -217,7 +216,7 @@ pub(super) fn together_recommended(
             .collect();
         let found = for_each(&pairs, |(beginning, lever)| {
             let made = settings(&beginnings[*beginning]);
-            steps(trial, decision, &levers[*lever], *lever, &made, Verdict::Recommended)
+            steps(trial, &levers[*lever], *lever, &made, Verdict::Recommended)
                 .into_iter()
                 .map(|step| [&beginnings[*beginning][..], &[step][..]].concat())
                 .filter(|steps| is_minimal(trial, steps, Verdict::Recommended))

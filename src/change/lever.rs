@@ -10,6 +10,7 @@ use crate::job::{About, QuestionKey};
 use crate::language::{Rulebook, Type, Value};
 use crate::quantity::{Dimension, Interval, PageUnits, Quantity, Unit, parse_interval, parse_quantity};
 use crate::verdict::Decision;
+use serde::Serialize;
 use std::sync::Arc;
 
 /// Something about a job that could be changed.
@@ -40,8 +41,6 @@ pub(super) enum Values {
     Numbers(Vec<Scale>),
     /// The criteria in another order.
     Order(Vec<String>),
-    /// Fewer fillers in stock.
-    Stock,
 }
 
 /// A number that may move.
@@ -63,6 +62,16 @@ enum Part {
     Lowest(f64),
     /// The upper end of a range with this lower end.
     Highest(f64),
+}
+
+/// An end of a range.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum End {
+    /// The lower one.
+    Lowest,
+    /// The upper one.
+    Highest,
 }
 
 /// Where a temperature is looked for, in °C.
@@ -112,6 +121,20 @@ impl Scale {
         tries.sort_by(f64::total_cmp);
         tries.dedup();
         tries
+    }
+
+    /// Which end of a range moves; `None` where the number is the whole value.
+    pub fn end(&self) -> Option<End> {
+        match self.part {
+            Part::Whole => None,
+            Part::Lowest(_) => Some(End::Lowest),
+            Part::Highest(_) => Some(End::Highest),
+        }
+    }
+
+    /// The same scale beginning at another number.
+    pub fn from(&self, now: f64) -> Scale {
+        Scale { now: Some(now), ..self.clone() }
     }
 
     /// How far a number is from the one that stands there, as a share of it; a temperature as a share of 100 K.
@@ -197,7 +220,6 @@ pub(super) fn levers(
         }
     }
     add(Path::new(["choice", "order"]), order(decision));
-    add(Path::new(["choice", "available"]), rulebook.relation("stocked").map(|_| Values::Stock));
     for part in parts {
         let now = job.parts.iter().find(|known| known.name == *part).map(|part| &*part.alloy);
         let mut alloys = near_to(session.reader.alloys(), now.unwrap_or_default());
@@ -273,7 +295,12 @@ fn whole(path: &Path, now: Option<Quantity>, dimension: Dimension, units: &PageU
 }
 
 /// The ends of a range, each by itself; or the one number that stands, or might stand, for both.
-fn scales(path: &Path, now: Option<Interval>, dimension: Dimension, units: &PageUnits) -> Option<Vec<Scale>> {
+pub(super) fn scales(
+    path: &Path,
+    now: Option<Interval>,
+    dimension: Dimension,
+    units: &PageUnits,
+) -> Option<Vec<Scale>> {
     let Some(Interval { lowest: Some(low), highest: Some(high) }) =
         now.filter(|now| now.lowest != now.highest)
     else {

@@ -1,10 +1,11 @@
 //! How far the facts of a job may move before a recommendation falls, and what takes over then.
 
 use super::border::{Border, close_in};
-use super::lever::{Scale, Values, levers};
+use super::lever::{End, Scale, Values, levers};
 use super::session::{ChangeError, Look, Session};
-use super::setting::{Setting, Written};
+use super::setting::{Path, Setting, Written};
 use super::trial::Trial;
+use super::worked_out::{WorkedOut, worked_out};
 use crate::engine::Recording;
 use crate::processors::for_each;
 use crate::verdict::{Decision, JointReport, Verdict};
@@ -18,6 +19,10 @@ pub struct Margin {
     pub path: String,
     /// What stands there now; `null` where nothing does.
     pub now: Option<String>,
+    /// What is taken in its place where nothing stands there, such as a dilution by the section of the weld; `null` where nothing is.
+    pub worked_out: Option<String>,
+    /// Which end of a range moves; `null` where the number is the whole value.
+    pub end: Option<End>,
     /// How far a number may fall; `null` where nothing that was looked at topples the recommendation.
     pub down: Option<Limit>,
     /// How far a number may rise; likewise.
@@ -69,6 +74,9 @@ pub struct Fall {
 /// Every second number of a scale is enough to see on which stretch a recommendation falls.
 const STRIDE: usize = 2;
 
+/// A number that is worked out is looked at this part of its size to either side as well.
+const BESIDE: f64 = 1e-6;
+
 /// A border is sought again, each time with another rival in mind, so often at most.
 const ROUNDS: usize = 12;
 
@@ -89,40 +97,79 @@ pub fn margins(
     if trial.verdict(&[]) != Some(Verdict::Recommended) {
         return Ok(Vec::new());
     }
-    let levers = levers(session, decision, &trial.text, joint, &[]);
+    let mut levers = levers(session, decision, &trial.text, joint, &[]);
+    let left_out = worked_out(decision, &trial.text, joint, filler);
+    levers.retain(|lever| !left_out.iter().any(|fact| fact.path == lever.path));
     let found = for_each(&levers, |lever| -> Result<Vec<Margin>, ChangeError> {
-        let now = trial.text.value(&lever.path).map(|now| now.plain());
-        let plain =
-            |down, up, topples| Margin { path: lever.path.to_string(), now: now.clone(), down, up, topples };
         match &lever.values {
-            Values::Words(words) => {
-                let mut topples = Vec::new();
-                for word in words {
-                    let setting = Setting { path: lever.path.clone(), value: Written::Text(word.clone()) };
-                    let settings = [setting];
-                    if !trial.reaches(&settings, Verdict::Recommended)
-                        && let Some(then) = fall(&trial, &settings)?
-                    {
-                        topples.push(Toppled { value: word.clone(), then });
-                    }
-                }
-                Ok(if topples.is_empty() { Vec::new() } else { vec![plain(None, None, topples)] })
-            }
-            Values::Numbers(scales) => {
-                let mut found = Vec::new();
-                for scale in scales {
-                    let Some(now) = scale.now else { continue };
-                    let (down, up) = (limit(&trial, scale, now, false)?, limit(&trial, scale, now, true)?);
-                    if down.is_some() || up.is_some() {
-                        found.push(plain(down, up, Vec::new()));
-                    }
-                }
-                Ok(found)
-            }
-            Values::Alloys(_) | Values::Order(_) | Values::Stock => Ok(Vec::new()),
+            Values::Words(words) => of_words(&trial, &lever.path, words),
+            Values::Numbers(scales) => of_numbers(&trial, &lever.path, scales, None),
+            Values::Alloys(_) | Values::Order(_) => Ok(Vec::new()),
         }
     });
-    Ok(found.into_iter().collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
+    let left_out =
+        for_each(&left_out, |fact| of_numbers(&trial, &fact.path, &begun(&trial, fact), Some(fact)));
+    let found = left_out.into_iter().chain(found).collect::<Result<Vec<_>, _>>()?;
+    Ok(found.into_iter().flatten().collect())
+}
+
+/// The margin of a fact that nothing topples yet.
+fn plain(trial: &Trial<'_, '_>, path: &Path) -> Margin {
+    Margin {
+        path: path.to_string(),
+        now: trial.text.value(path).map(|now| now.plain()),
+        worked_out: None,
+        end: None,
+        down: None,
+        up: None,
+        topples: Vec::new(),
+    }
+}
+
+/// Which other words topple the recommendation.
+fn of_words(trial: &Trial<'_, '_>, path: &Path, words: &[String]) -> Result<Vec<Margin>, ChangeError> {
+    let mut topples = Vec::new();
+    for word in words {
+        let settings = [Setting { path: path.clone(), value: Written::Text(word.clone()) }];
+        if !trial.reaches(&settings, Verdict::Recommended)
+            && let Some(then) = fall(trial, &settings)?
+        {
+            topples.push(Toppled { value: word.clone(), then });
+        }
+    }
+    Ok(if topples.is_empty() { Vec::new() } else { vec![Margin { topples, ..plain(trial, path) }] })
+}
+
+/// How far numbers may move from where they begin.
+fn of_numbers(
+    trial: &Trial<'_, '_>,
+    path: &Path,
+    scales: &[Scale],
+    left_out: Option<&WorkedOut>,
+) -> Result<Vec<Margin>, ChangeError> {
+    let mut found = Vec::new();
+    for scale in scales {
+        let Some(now) = scale.now else { continue };
+        let (down, up) = (limit(trial, scale, now, false)?, limit(trial, scale, now, true)?);
+        if down.is_some() || up.is_some() {
+            let worked_out = left_out.map(|fact| trial.text.units().told_range(fact.range).to_string());
+            found.push(Margin { worked_out, end: scale.end(), down, up, ..plain(trial, path) });
+        }
+    }
+    Ok(found)
+}
+
+/// The scales of a fact that is left out, beginning where the recommendation stands when it is given: at what is worked out, or
+/// beside it, since a size that is just large enough may be too small by its last digit. Where the one range of all
+/// passes topples it already, nothing is told.
+fn begun(trial: &Trial<'_, '_>, fact: &WorkedOut) -> Vec<Scale> {
+    let stands = |scale: &Scale, number: f64| trial.reaches(&[scale.setting(number)], Verdict::Recommended);
+    let beside = |scale: &Scale| {
+        let now = scale.now?;
+        let near = [now, now * (1.0 + BESIDE), now * (1.0 - BESIDE)];
+        near.into_iter().find(|number| stands(scale, *number)).map(|number| scale.from(number))
+    };
+    fact.scales.iter().filter_map(beside).collect()
 }
 
 /// How far a number may move to one side.

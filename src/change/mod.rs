@@ -5,6 +5,7 @@ mod border;
 mod borders;
 mod combine;
 mod lever;
+mod listed;
 mod margins;
 mod outlook;
 mod session;
@@ -14,8 +15,11 @@ mod suppose;
 mod text;
 mod tied;
 mod trial;
+mod worked_out;
 
 pub use border::{Border, Stretch};
+pub use lever::End;
+pub use listed::with_listed;
 pub use margins::{Fall, Limit, Margin, Toppled, margins};
 pub use outlook::{
     Accepts, Alternative, DecidingQuestion, JointOutcome, JointOutlook, Outlook, Reason, Remaining, look_out,

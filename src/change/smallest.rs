@@ -142,7 +142,7 @@ pub fn smallest_changes(
     levers.retain(|lever| !lever.never_offered);
     let mut found: Vec<Found> = Vec::new();
     let places: Vec<usize> = (0..levers.len()).collect();
-    for single in for_each(&places, |place| singles(&trial, decision, &levers, *place, &wanted)) {
+    for single in for_each(&places, |place| singles(&trial, &levers, *place, &wanted)) {
         found.extend(single);
     }
     let enough = |found: &[Found], goal: Verdict| {
@@ -154,24 +154,18 @@ pub fn smallest_changes(
         found.extend(together_usable(&trial, &levers, &found));
     }
     if !enough(&found, Verdict::Recommended) {
-        found.extend(together_recommended(&trial, decision, &levers, &found, &wanted));
+        found.extend(together_recommended(&trial, &levers, &found, &wanted));
     }
     Ok(Changes { offered: ranked(&trial, &levers, found), wanted })
 }
 
 /// Single changes of a lever that reach one of the goals.
-fn singles(
-    trial: &Trial<'_, '_>,
-    decision: &Decision<'_>,
-    levers: &[Lever],
-    place: usize,
-    wanted: &[Verdict],
-) -> Vec<Found> {
+fn singles(trial: &Trial<'_, '_>, levers: &[Lever], place: usize, wanted: &[Verdict]) -> Vec<Found> {
     let lever = &levers[place];
     wanted
         .iter()
         .flat_map(|goal| {
-            steps(trial, decision, lever, place, &[], *goal)
+            steps(trial, lever, place, &[], *goal)
                 .into_iter()
                 .map(|step| Found { steps: vec![step], goal: *goal })
         })
@@ -181,7 +175,6 @@ fn singles(
 /// Changes of one lever that reach a goal when some settings are made already.
 pub(super) fn steps(
     trial: &Trial<'_, '_>,
-    decision: &Decision<'_>,
     lever: &Lever,
     place: usize,
     made: &[Setting],
@@ -242,44 +235,7 @@ pub(super) fn steps(
             .filter(|(_, setting)| reaches(setting))
             .map(|(index, setting)| step(setting, index as f64))
             .collect(),
-        Values::Stock if goal == Verdict::Recommended => without_rivals(trial, decision, lever, made)
-            .map(|(setting, gone)| step(setting, gone))
-            .into_iter()
-            .collect(),
-        Values::Order(_) | Values::Stock => Vec::new(),
-    }
-}
-
-/// The stock without the fillers that beat this one; where the job names no stock, this one alone.
-fn without_rivals(
-    trial: &Trial<'_, '_>,
-    decision: &Decision<'_>,
-    lever: &Lever,
-    made: &[Setting],
-) -> Option<(Setting, f64)> {
-    let list = |names: &[Arc<str>]| Setting {
-        path: lever.path.clone(),
-        value: Written::List(names.iter().map(|name| Written::Text(name.to_string())).collect()),
-    };
-    if trial.text.value(&lever.path).is_none() {
-        let setting = list(&[Arc::from(trial.filler)]);
-        let serves = trial.reaches(&[made, std::slice::from_ref(&setting)].concat(), Verdict::Recommended);
-        return serves.then_some((setting, decision.job.available.len() as f64));
-    }
-    let mut left = decision.job.available.clone();
-    loop {
-        let setting = list(&left);
-        let settings = [made, std::slice::from_ref(&setting)].concat();
-        let look = trial.among_all(&settings)?;
-        if look.reaches(Verdict::Recommended) {
-            let gone = decision.job.available.len() - left.len();
-            return (gone > 0).then_some((setting, gone as f64));
-        }
-        let before = left.len();
-        left.retain(|name| !look.rivals().any(|(winner, _)| winner == name));
-        if left.len() == before {
-            return None;
-        }
+        Values::Order(_) => Vec::new(),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::progress::Progress;
 use super::{Ending, Failure, General, inputs, print, print_json};
-use crate::change::{Session, margins};
+use crate::change::{Session, margins, with_listed};
 use crate::engine::Recording;
 use crate::explain::{
     Answer, AnswerError, Better, Contrast, Explanation, Extent, Inquiry, Presence, candidate, contrast,
@@ -215,9 +215,19 @@ pub(super) fn ask(
     against: bool,
 ) -> Result<Vec<Answer>, Failure> {
     let rulebook = inputs::rulebook(general)?;
-    let decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
+    let mut decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
     let filler = asked.filler(&rulebook);
-    let report = decision.report();
+    let session = Session::new(&rulebook)?;
+    let mut report = decision.report();
+    // What is merely not at hand is judged as if it were.
+    let is_looked_at = |report: &Report| {
+        report.joints.iter().flat_map(|joint| &joint.verdicts).any(|verdict| verdict.filler == filler)
+    };
+    let listed = is_looked_at(&report) || filler_named(&filler, &rulebook).is_none();
+    if !listed && let Some(job) = with_listed(&session, &decision.job, &filler)? {
+        decision = session.decide(job, Recording::Everything)?;
+        report = decision.report();
+    }
     let joints = asked.joints(&decision);
     let answers = joints.iter().map(|joint| question(&decision, &report, joint, &filler, asked.extent()));
     let mut answers: Vec<Answer> = match answers.collect() {
@@ -232,9 +242,9 @@ pub(super) fn ask(
         }
         answers => answers?,
     };
+    answers.iter_mut().for_each(|answer| answer.listed = listed);
     let mut told = vec![String::new(); answers.len()];
     if asked.graph.is_none() && !asked.brief {
-        let session = Session::new(&rulebook)?;
         for (answer, told) in answers.iter_mut().zip(&mut told) {
             *told = more(&session, &decision, answer)?;
         }

@@ -46,11 +46,12 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         let found = smallest_changes(session, decision, &answer.joint, &answer.filler, &kept, &|decided| {
             progress.tell(decided)
         })?;
-        let told = changes(&found, arguments.asked.all, width());
+        let told = changes(&found, &answer.instead, arguments.asked.all, width());
         answer.changes = found.offered;
         Ok(told)
     };
     let answers = ask(&arguments.asked, general, why_not, more, true)?;
-    let holds = answers.is_empty() || answers.iter().any(|answer| answer.verdict != Verdict::Recommended);
+    let stands = |answer: &Answer| !answer.listed || answer.verdict != Verdict::Recommended;
+    let holds = answers.is_empty() || answers.iter().any(stands);
     Ok(if holds { Ending::Done } else { Ending::None })
 }

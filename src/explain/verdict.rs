@@ -25,6 +25,11 @@ pub struct Answer {
     /// The sentence that leads a longer answer.
     #[serde(skip)]
     pub lead: String,
+    /// Whether the job looks at the filler. Where it does not, for it lists others alone, all this is what would hold if it were
+    /// listed.
+    pub listed: bool,
+    /// What serves there in its place: fillers that are recommended, other than this one.
+    pub instead: Vec<String>,
     /// Why.
     pub derivation: Explanation,
     /// The part of it that decides.
@@ -116,6 +121,8 @@ fn answer(
         verdict: said.of.verdict,
         brief: verdict_sentence(decision, said.joint, said.of),
         lead: lead(decision, said.joint, said.of),
+        listed: true,
+        instead: said.joint.recommended.iter().filter(|other| **other != said.of.filler).cloned().collect(),
         derivation: explain(decision, roots, extent),
         argument,
         changes: Vec::new(),

@@ -19,6 +19,10 @@ pub enum Length {
 /// Lays out an answer.
 pub fn answer(answer: &Answer, length: Length, width: usize) -> String {
     let mut page = Page::new(width);
+    if !answer.listed {
+        let text = format!("{} is not among the fillers that the job lists. If it were:", answer.filler);
+        page.indented(0, &text, Ink::Waiting);
+    }
     match length {
         Length::Brief => page.indented(0, &answer.brief, Ink::Plain),
         Length::Full(depth) => {

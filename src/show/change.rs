@@ -3,7 +3,7 @@
 use super::colour::Ink;
 use super::page::Page;
 use crate::change::{
-    Change, Changes, Fall, FillerMoved, FindingTold, JointMoved, Limit, Margin, StandingMoved, Supposed,
+    Change, Changes, End, Fall, FillerMoved, FindingTold, JointMoved, Limit, Margin, StandingMoved, Supposed,
 };
 use crate::verdict::{Standing, Verdict};
 
@@ -184,10 +184,14 @@ fn findings(page: &mut Page, told: &[FindingTold], lead: &str) {
 /// Sets of changes told for each verdict, unless all are asked for.
 const CHANGES_TOLD: usize = 6;
 
-/// Lays out the changes that would turn a verdict: what a shop can choose first, and apart from it what helps only if the job was
-/// described wrongly.
-pub fn changes(found: &Changes, all: bool, width: usize) -> String {
+/// Lays out what to do about a filler that is not recommended: another one that serves as things are; then changes that would turn
+/// the verdict, what a shop can choose first, and apart from it what helps only if the job was described wrongly.
+pub fn changes(found: &Changes, instead: &[String], all: bool, width: usize) -> String {
     let mut page = Page::new(width);
+    if !found.wanted.is_empty() && !instead.is_empty() {
+        page.gap();
+        page.indented(0, &format!("As the job stands, use {} there.", instead.join(" or ")), Ink::Good);
+    }
     for wanted in &found.wanted {
         let (described, chosen): (Vec<&Change>, Vec<&Change>) = found
             .offered
@@ -263,13 +267,21 @@ pub fn margins(margins: &[Margin], width: usize) -> String {
     page.verbatim("");
     page.indented(0, "How far facts may move before the recommendation falls", Ink::Heading);
     for margin in margins {
-        let now = now(Some(&margin.now));
+        let now = match (&margin.now, &margin.worked_out) {
+            (None, Some(worked_out)) => format!("not given; {worked_out} is worked out"),
+            (now_given, _) => now(Some(now_given)),
+        };
+        let end = match margin.end {
+            Some(End::Lowest) => "a lower end of ",
+            Some(End::Highest) => "an upper end of ",
+            None => "",
+        };
         let limits: Vec<&Limit> = [&margin.down, &margin.up].into_iter().flatten().collect();
         let stands: Vec<&str> = limits.iter().map(|limit| limit.stands.as_str()).collect();
         let stands = if stands.is_empty() {
             String::new()
         } else {
-            format!(": it stands for {}", stands.join(" and "))
+            format!(": it stands for {end}{}", stands.join(" and "))
         };
         page.paragraph("  - ", "    ", &format!("{} ({now}){stands}", margin.path), Ink::Plain);
         for limit in &limits {

@@ -3,4 +3,5 @@
 mod agreement;
 mod dialogue;
 mod dialogue_result;
+mod left_out;
 mod offers;
