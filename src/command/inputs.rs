@@ -5,7 +5,8 @@ use crate::built_in::{built_in, built_in_files};
 use crate::engine::Recording;
 use crate::job::{Job, JobErrors, read_job};
 use crate::language::{
-    Diagnostic, PatternError, Rulebook, RulebookError, SourceFile, Sources, draw, fingerprint, read_rulebook,
+    Budget as RulebookBudget, Diagnostic, PatternError, Rulebook, RulebookError, SourceFile, Sources, draw,
+    fingerprint, read_rulebook_within,
 };
 use crate::record::{Budget, Record};
 use crate::verdict::{Decision, DecisionError, decide};
@@ -23,10 +24,10 @@ pub fn rulebook(general: &General) -> Result<Rulebook, Failure> {
 
 /// The rulebook in a folder, or the built-in one.
 pub fn rulebook_in(folder: Option<&Path>, general: &General) -> Result<Rulebook, Failure> {
-    let read = folder.map_or_else(built_in, read_rulebook);
-    let mut rulebook = read.map_err(|error| rulebook_failure(&error, general))?;
-    rulebook.budget = rulebook.budget.times(general.budget);
-    Ok(rulebook)
+    let budget = RulebookBudget::default().times(general.budget);
+    let read = folder.map_or_else(built_in, |folder| read_rulebook_within(folder, budget));
+    let rulebook = read.map_err(|error| rulebook_failure(&error, general))?;
+    Ok(Rulebook { budget, ..rulebook })
 }
 
 /// The rulebook that a record is compared with: the one that is asked for.

@@ -90,7 +90,7 @@ pub struct General {
     /// Write JSON
     #[arg(long, global = true)]
     pub json: bool,
-    /// Allow this many times the usual work (facts, recorded instances, steps, bytes of a record)
+    /// Allow this many times the usual work and size (facts, recorded instances, steps, bytes read)
     #[arg(long, global = true, value_name = "FACTOR", default_value_t = 1,
           value_parser = clap::value_parser!(u32).range(1..))]
     pub budget: u32,

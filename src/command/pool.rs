@@ -60,7 +60,7 @@ const STEPS: usize = 20;
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     let rulebook = inputs::rulebook(general)?;
     let bases = bases(arguments, &rulebook)?;
-    let data = arguments.data.as_deref().map(data).transpose()?;
+    let data = arguments.data.as_deref().map(|path| data(path, general)).transpose()?;
     if arguments.sweep {
         let fillers: Vec<String> = rulebook
             .relation("filler")
@@ -109,10 +109,10 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     Ok(Ending::Done)
 }
 
-/// Largest file of thermodynamic data that is read.
+/// Largest file of thermodynamic data that is read, unless a larger budget is given.
 const LARGEST_DATA: u64 = 64 * 1024 * 1024;
 
-fn data(path: &std::path::Path) -> Result<Arc<FreezingData>, Failure> {
+fn data(path: &std::path::Path, general: &General) -> Result<Arc<FreezingData>, Failure> {
     use std::io::Read;
     let failed = |error: String| Failure::told(format!("{}: {error}", path.display()));
     // What is no ordinary file may not have an end, and of what is no such data nothing may show in a message.
@@ -120,12 +120,15 @@ fn data(path: &std::path::Path) -> Result<Arc<FreezingData>, Failure> {
     if !about.is_file() || path.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("tdb")) {
         return Err(failed("thermodynamic data stand in an ordinary file that ends in .tdb".to_owned()));
     }
-    if about.len() > LARGEST_DATA {
-        return Err(failed(format!("larger than {} MiB, and no such data are", LARGEST_DATA >> 20)));
+    let most = LARGEST_DATA.saturating_mul(general.budget.into());
+    if about.len() > most {
+        let told =
+            format!("larger than {} MiB, and no such data are; raise the limit with --budget", most >> 20);
+        return Err(failed(told));
     }
     let mut bytes = Vec::new();
     let file = std::fs::File::open(path).map_err(|error| failed(error.to_string()))?;
-    file.take(LARGEST_DATA).read_to_end(&mut bytes).map_err(|error| failed(error.to_string()))?;
+    file.take(most).read_to_end(&mut bytes).map_err(|error| failed(error.to_string()))?;
     let database =
         FreezingData::read(&String::from_utf8_lossy(&bytes)).map_err(|error| failed(error.to_string()))?;
     Ok(Arc::new(database))

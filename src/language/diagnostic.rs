@@ -58,6 +58,27 @@ const LONGEST_LINE: usize = 400;
 /// After this many messages the rest is only counted.
 const MOST_DRAWN: usize = 200;
 
+/// Of a message, a label or advice so many characters are drawn: it may quote what somebody wrote without end.
+const LONGEST_QUOTED: usize = 1_200;
+
+/// Places drawn with one message; a circle may go through thousands.
+const MOST_PLACES: usize = 40;
+
+/// Advice has at most so many lines.
+const MOST_LINES: usize = 60;
+
+/// What a terminal shows of a text, cut in its middle where it is too long.
+fn shown(text: &str) -> String {
+    let text = visible(text);
+    let length = text.chars().count();
+    if length <= LONGEST_QUOTED {
+        return text.into_owned();
+    }
+    let head: String = text.chars().take(LONGEST_QUOTED / 2).collect();
+    let tail: String = text.chars().skip(length - LONGEST_QUOTED / 2).collect();
+    format!("{head} … {} characters … {tail}", length - LONGEST_QUOTED)
+}
+
 /// The text of a file with question marks in the place of what a terminal might obey or hide; as many bytes as before, so
 /// that places stay where they are, and no line ends but those that are counted.
 fn harmless(text: &str) -> Cow<'_, str> {
@@ -80,7 +101,11 @@ fn harmless(text: &str) -> Cow<'_, str> {
 
 /// Advice, made visible. It may have several lines, which are drawn below its beginning.
 fn in_lines(help: &str) -> String {
-    help.lines().map(visible).collect::<Vec<_>>().join("\n")
+    let mut lines: Vec<String> = help.lines().take(MOST_LINES).map(shown).collect();
+    if let Some(more @ 1..) = help.lines().count().checked_sub(MOST_LINES) {
+        lines.push(format!("… and {more} more lines"));
+    }
+    lines.join("\n")
 }
 
 /// The messages as text, each with its place underlined.
@@ -90,8 +115,8 @@ pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> Stri
         sources.files.iter().map(|file| (visible(&file.name).into_owned(), harmless(&file.text))),
     );
     for diagnostic in diagnostics.iter().take(MOST_DRAWN) {
-        let places =
-            || std::iter::once(diagnostic.span).chain(diagnostic.others.iter().map(|(span, _)| *span));
+        let others = diagnostic.others.iter().map(|(span, _)| *span).take(MOST_PLACES);
+        let places = || std::iter::once(diagnostic.span).chain(others.clone());
         if places().any(|span| on_long_line(&sources.file(span).text, span)) {
             out.extend(in_words(diagnostic, sources).into_bytes());
             continue;
@@ -111,17 +136,22 @@ pub fn draw(diagnostics: &[Diagnostic], sources: &Sources, colour: bool) -> Stri
             .chain(diagnostic.others.iter().map(|(span, label)| (*span, label, Color::Cyan)));
         // From the top down, file by file, each file once.
         let mut labels: Vec<(Span, &String, Color)> = labels.collect();
+        let left_out = labels.len().saturating_sub(MOST_PLACES);
+        labels.truncate(MOST_PLACES);
         labels.sort_by_key(|(span, ..)| (span.file != diagnostic.span.file, *span));
         let config = Config::default().with_color(colour).with_index_type(IndexType::Char);
         let mut report = Report::build(ReportKind::Error, place(diagnostic.span))
             .with_config(config)
-            .with_message(visible(&diagnostic.message));
+            .with_message(shown(&diagnostic.message));
         for (order, (span, label, colour)) in labels.into_iter().enumerate() {
-            let label = Label::new(place(span)).with_message(visible(label)).with_color(colour);
+            let label = Label::new(place(span)).with_message(shown(label)).with_color(colour);
             report = report.with_label(label.with_order(order as i32));
         }
         if let Some(help) = &diagnostic.help {
             report = report.with_help(in_lines(help));
+        }
+        if left_out > 0 {
+            report = report.with_note(format!("and {left_out} more places that belong to it"));
         }
         // Writing to memory does not fail; if it did, the plain words remain.
         if report.finish().write(&mut cache, &mut out).is_err() {
@@ -156,9 +186,9 @@ fn in_words(diagnostic: &Diagnostic, sources: &Sources) -> String {
         file.text[start..].chars().take(60).map(|c| if is_harmful(c) { ' ' } else { c }).collect();
     let mut text = format!(
         "Error: {}\n   at {}:{line}:{column}: {}\n   near: …{around}…\n",
-        visible(&diagnostic.message),
+        shown(&diagnostic.message),
         visible(&file.name),
-        visible(&diagnostic.label)
+        shown(&diagnostic.label)
     );
     if let Some(help) = &diagnostic.help {
         text.push_str(&format!("   Help: {}\n", in_lines(help)));

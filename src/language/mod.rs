@@ -22,7 +22,7 @@ pub use order::{
 };
 pub use read::{
     PatternError, RulebookError, fingerprint, read_pattern, read_rulebook, read_rulebook_texts,
-    reread_rulebook,
+    read_rulebook_within, reread_rulebook,
 };
 pub use rulebook::*;
 pub use source::{SourceFile, Sources, Span, line_and_column};

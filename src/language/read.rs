@@ -1,5 +1,6 @@
 //! Reading a rulebook from a folder or from texts in memory: which files belong to it, and its fingerprint.
 
+use super::budget::Budget;
 use super::check::{check, check_pattern};
 use super::diagnostic::Diagnostic;
 use super::parse::{parse_file, parse_pattern};
@@ -11,13 +12,6 @@ use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::io::Read;
 use std::path::{Path, PathBuf};
-
-/// A rule file larger than this is not one.
-const LARGEST_FILE: u64 = 8 * 1024 * 1024;
-
-/// More files, or more bytes of text in all of them, are no rulebook.
-const MOST_FILES: usize = 10_000;
-const LARGEST_RULEBOOK: usize = 64 * 1024 * 1024;
 
 /// Files and folders that take in each other more than this many deep are refused.
 const LONGEST_CHAIN: usize = 64;
@@ -65,12 +59,17 @@ pub fn read_pattern(rulebook: &Rulebook, name: &str, text: &str) -> Result<Patte
     }
 }
 
-/// Reads every `.why` file of a folder (and of the folders in it), and what they include.
+/// Reads every `.why` file of a folder (and of the folders in it), and what they include, within the usual budget.
 pub fn read_rulebook(folder: &Path) -> Result<Rulebook, RulebookError> {
+    read_rulebook_within(folder, Budget::default())
+}
+
+/// Reads a rulebook as [`read_rulebook`] does, within a budget, which also holds for derivations by it.
+pub fn read_rulebook_within(folder: &Path, budget: Budget) -> Result<Rulebook, RulebookError> {
     // What a rulebook includes stays within its folder; of a single file, within the folder it stands in.
     let real = folder.canonicalize().map_err(|reason| unreadable(folder, reason))?;
     let root = if real.is_dir() { real } else { real.parent().unwrap_or(Path::new("/")).to_owned() };
-    let mut loader = Loader { root, ..Loader::default() };
+    let mut loader = Loader { root, budget, ..Loader::default() };
     loader.path(folder, None)?;
     if loader.sources.files.is_empty() && loader.diagnostics.is_empty() {
         return Err(unreadable(folder, "no .why file in this folder"));
@@ -145,8 +144,9 @@ fn parse_all(files: &[(&str, &str)]) -> Vec<Parsed> {
 struct Loader {
     /// The real path of the folder that everything must lie in.
     root: PathBuf,
+    budget: Budget,
     /// Bytes read so far.
-    bytes: usize,
+    bytes: u64,
     sources: Sources,
     items: Vec<Item>,
     diagnostics: Vec<Diagnostic>,
@@ -160,6 +160,10 @@ struct Loader {
 
 fn unreadable(path: &Path, reason: impl ToString) -> RulebookError {
     RulebookError::Unreadable { path: path.display().to_string(), reason: reason.to_string() }
+}
+
+fn mebibytes(bytes: u64) -> String {
+    format!("{} MiB", bytes.div_ceil(1 << 20))
 }
 
 impl Loader {
@@ -205,14 +209,15 @@ impl Loader {
     fn refused(&self, real: &Path) -> Option<String> {
         if !real.starts_with(&self.root) {
             Some("it lies outside the folder of the rulebook".to_owned())
-        } else if real.is_dir() {
-            None
-        } else if !real.is_file() {
+        } else if !real.is_dir() && !real.is_file() {
             Some("it is no ordinary file".to_owned())
-        } else if real.extension().is_none_or(|extension| extension != "why") {
+        } else if !real.is_dir() && real.extension().is_none_or(|extension| extension != "why") {
             Some("rule files end in .why".to_owned())
-        } else if self.read.len() >= MOST_FILES {
-            Some(format!("the rulebook has more than {MOST_FILES} files"))
+        } else if self.read.len() as u64 >= self.budget.files && !self.read.contains(real) {
+            let most = self.budget.files;
+            Some(format!(
+                "the rulebook has more than {most} files and folders; raise the limit with --budget"
+            ))
         } else {
             None
         }
@@ -240,18 +245,20 @@ impl Loader {
             return Ok(());
         }
         let mut bytes = Vec::new();
-        let read =
-            std::fs::File::open(real).and_then(|file| file.take(LARGEST_FILE + 1).read_to_end(&mut bytes));
+        let Budget { file_bytes, rulebook_bytes, .. } = self.budget;
+        let most = file_bytes.saturating_add(1);
+        let read = std::fs::File::open(real).and_then(|file| file.take(most).read_to_end(&mut bytes));
         if let Err(reason) = read {
             return failed(self, reason);
         }
-        if bytes.len() as u64 > LARGEST_FILE {
-            let reason = format!("larger than {} MiB, and no rule file is", LARGEST_FILE >> 20);
+        if bytes.len() as u64 > file_bytes {
+            let reason = format!("larger than {}; raise the limit with --budget", mebibytes(file_bytes));
             return failed(self, std::io::Error::other(reason));
         }
-        self.bytes += bytes.len();
-        if self.bytes > LARGEST_RULEBOOK {
-            let reason = format!("the rulebook is larger than {} MiB", LARGEST_RULEBOOK >> 20);
+        self.bytes += bytes.len() as u64;
+        if self.bytes > rulebook_bytes {
+            let most = mebibytes(rulebook_bytes);
+            let reason = format!("the rulebook is larger than {most}; raise the limit with --budget");
             return failed(self, std::io::Error::other(reason));
         }
         let name = self.shown_name(real);
@@ -300,9 +307,11 @@ impl Loader {
     }
 
     fn finish(self) -> Result<Rulebook, RulebookError> {
+        let budget = self.budget;
         let files = self.sources.files.iter();
         let fingerprint = fingerprint(files.map(|file| (file.name.as_str(), file.text.as_str())));
         check(self.sources, self.items, fingerprint, self.diagnostics)
+            .map(|rulebook| Rulebook { budget, ..rulebook })
             .map_err(|(sources, diagnostics)| RulebookError::Mistakes { sources, diagnostics })
     }
 }

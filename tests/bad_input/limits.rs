@@ -91,3 +91,61 @@ fn thermodynamic_data_are_an_ordinary_file() {
         assert!(ended.err.lines().count() == 1, "{}", ended.err);
     }
 }
+
+#[test]
+fn files_and_folders_are_counted_and_the_limit_can_be_raised() {
+    let folder = rulebook(3, "words kind: one\n");
+    let mut inner = folder.path().to_owned();
+    // More folders than files are allowed, in rows and not below each other.
+    for row in 0..200 {
+        inner = folder.path().join(format!("row{row}"));
+        for number in 0..50 {
+            fs::create_dir_all(inner.join(number.to_string())).expect("a folder");
+        }
+    }
+    assert!(inner.is_dir());
+    let ended = check(folder.path(), &[]).with_status(1);
+    assert!(ended.err.contains("more than 10000 files and folders"), "{}", ended.err);
+    assert!(ended.err.contains("--budget"), "{}", ended.err);
+    check(folder.path(), &["--budget", "2"]).with_status(0);
+}
+
+#[test]
+fn the_bytes_of_a_rule_file_can_be_raised() {
+    let folder = rulebook(3, "words kind: one\n");
+    let long = "-- a remark that says nothing\n".repeat((8 << 20) / 30 + 1);
+    fs::write(folder.path().join("long.why"), long).expect("a long file");
+    let ended = check(folder.path(), &[]).with_status(1);
+    assert!(ended.err.contains("larger than 8 MiB; raise the limit with --budget"), "{}", ended.err);
+    check(folder.path(), &["--budget", "2"]).with_status(0);
+}
+
+#[test]
+fn what_is_quoted_without_end_is_cut() {
+    let folder = folder();
+    let digits = "9".repeat(400_000);
+    let text = format!(
+        "table p(a: name, v: length)\n    reads \"{{a}} {{v}}\"\n    cite common practice\n    n1  {digits} mm\n"
+    );
+    fs::write(folder.path().join("rules.why"), text).expect("a rulebook");
+    let ended = check(folder.path(), &[]).with_status(1);
+    assert!(ended.err.len() < 5_000, "{}", ended.err.len());
+    assert!(ended.err.contains("characters …"), "{}", ended.err);
+}
+
+#[test]
+fn a_circle_through_thousands_shows_some_of_them() {
+    const FINDINGS: usize = 3000;
+    let folder = folder();
+    let mut text = "table p(a: name)\n    reads \"{a}\"\n    cite common practice\n    n1\n".to_owned();
+    for number in 0..FINDINGS {
+        let next = (number + 1) % FINDINGS;
+        text.push_str(&format!("relation r{number}(a: name)\n    reads \"{{a}}\"\n"));
+        text.push_str(&format!("finding f.n{number}\n    says \"{{A}}\"\n    cite common practice\n"));
+        text.push_str(&format!("    given p(A)\n    unless r{next}(A)\n    hence r{number}(A)\n"));
+    }
+    fs::write(folder.path().join("rules.why"), text).expect("a rulebook");
+    let ended = check(folder.path(), &[]).with_status(1);
+    assert!(ended.err.lines().count() < 400, "{}", ended.err.lines().count());
+    assert!(ended.err.contains("2960 more places"), "{}", ended.err);
+}

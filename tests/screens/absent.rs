@@ -35,13 +35,16 @@ fn a_filler_that_is_not_looked_at_has_a_reason() {
     let job = example("kite-reel.toml") + "\n[choice]\navailable = [\"4043\", \"5356\"]\n";
     let path = write(folder.path(), "job.toml", job);
     let path = path.to_str().expect("a path");
-    let page = run(["why-not", path, "4047"]).with_status(0).out;
+    let joint = "spool to cheek";
+    let candidate = format!("candidate(\"{joint}\", 4047)");
+    let page = run(["why-not", path, "--fact", &candidate]).with_status(0).out;
     let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains("4047 is in stock"), "{page}");
     assert!(words.contains("4043 is in stock"), "what is in stock is told: {page}");
-    let answer = run(["why-not", path, "4047", "--json"]).with_status(0).json();
+    let answer = run(["why-not", path, "--fact", &candidate, "--json"]).with_status(0).json();
     assert_eq!(answer["status"], "absent");
-    refused(&run(["why", path, "4047"]), "not among the fillers");
+    let listed = run(["why", path, "4047", "--joint", joint]).with_status(0).out;
+    assert!(listed.starts_with("4047 is not among the fillers that the job lists. If it were:"), "{listed}");
     refused(&run(["why-not", path, "9999"]), "not among the fillers");
 }
 

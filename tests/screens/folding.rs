@@ -125,8 +125,13 @@ fn of_graph(answer: &Value) -> Told {
 
 /// The page up to where it tells what other facts would bring.
 fn without_changes(page: &str) -> &str {
-    let leads =
-        ["How far facts may move", "It would be", "No change of up to", "If the job was described wrongly"];
+    let leads = [
+        "How far facts may move",
+        "As the job stands, use",
+        "It would be",
+        "No change of up to",
+        "If the job was described wrongly",
+    ];
     let ends = leads.iter().filter_map(|lead| page.find(&format!("\n\n{lead}")));
     &page[..ends.min().unwrap_or(page.len())]
 }
