@@ -23,7 +23,7 @@ impl Default for Budget {
         Budget {
             facts: 20_000_000,
             instances: 60_000_000,
-            steps: 1_500_000_000,
+            steps: 600_000_000,
             files: 10_000,
             file_bytes: 8 << 20,
             rulebook_bytes: 64 << 20,
