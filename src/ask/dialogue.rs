@@ -2,7 +2,7 @@
 
 use super::file::{FileError, JobFile};
 use crate::change::{
-    Accepts, ChangeError, DecidingQuestion, Outlook, Session, Setting, Written, look_out, reasons,
+    Accepts, ChangeError, DecidingQuestion, OpenQuestions, Session, Setting, Written, open_questions, reasons,
 };
 use crate::engine::Recording;
 use crate::show;
@@ -51,18 +51,18 @@ pub fn converse(
     input: &mut dyn BufRead,
     output: &mut dyn Write,
     width: usize,
-) -> Result<Outlook, AskError> {
+) -> Result<OpenQuestions, AskError> {
     let mut apart = BTreeSet::new();
     let mut left = BTreeSet::new();
-    let mut outlook = look_out(session, file.job(), &apart)?;
-    write!(output, "{}", show::opening(&outlook, file.job(), width))?;
-    'questions: while let Some(asked) = outlook.questions.iter().find(|asked| !left.contains(&asked.path)) {
+    let mut open = open_questions(session, file.job(), &apart)?;
+    write!(output, "{}", show::opening(&open, file.job(), width))?;
+    'questions: while let Some(asked) = open.questions.iter().find(|asked| !left.contains(&asked.path)) {
         write!(output, "\n{}", show::question(asked, width))?;
         loop {
             match said(asked, input, output)? {
                 Said::Why => {
                     let reasons = reasons(session, file.job(), asked)?;
-                    write!(output, "{}", show::meaning(asked, &outlook, &reasons, width))?;
+                    write!(output, "{}", show::meaning(asked, &open, &reasons, width))?;
                 }
                 Said::Later => {
                     left.insert(asked.path.clone());
@@ -86,12 +86,12 @@ pub fn converse(
                 }
             }
         }
-        outlook = look_out(session, file.job(), &apart)?;
+        open = open_questions(session, file.job(), &apart)?;
     }
     let decision = session.decide(file.job().clone(), Recording::Everything)?;
-    write!(output, "\n{}", show::ending(&outlook, &decision.report(), file.job(), width))?;
+    write!(output, "\n{}", show::ending(&open, &decision.report(), file.job(), width))?;
     output.flush()?;
-    Ok(outlook)
+    Ok(open)
 }
 
 /// Reads what is said to a question. The end of the input ends the dialogue.

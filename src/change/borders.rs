@@ -28,7 +28,7 @@ pub(super) fn standing_for_all(
         if !finding.hence.iter().any(|hence| bears[hence.relation.index()]) {
             continue;
         }
-        for pattern in looked_at(finding) {
+        for pattern in restricted(finding) {
             if pattern.relation != question {
                 continue;
             }
@@ -85,7 +85,7 @@ fn step(base: f64) -> f64 {
 }
 
 /// Every pattern that a finding looks at.
-fn looked_at(finding: &Finding) -> impl Iterator<Item = &Pattern> {
+fn restricted(finding: &Finding) -> impl Iterator<Item = &Pattern> {
     finding.premises.iter().filter_map(|premise| match premise {
         Premise::Given(pattern) | Premise::Unless(pattern) => Some(pattern),
         Premise::Aggregate { members, .. } => Some(members),
@@ -106,7 +106,7 @@ fn compared_with(finding: &Finding, variable: VariableId) -> Option<Vec<f64>> {
     if finding.hence.iter().any(|hence| hence.terms.contains(&Term::Variable(variable))) {
         return None;
     }
-    if looked_at(finding).filter(|pattern| pattern.terms.contains(&Term::Variable(variable))).count() > 1 {
+    if restricted(finding).filter(|pattern| pattern.terms.contains(&Term::Variable(variable))).count() > 1 {
         return None;
     }
     let mut borders = Vec::new();

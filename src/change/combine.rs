@@ -1,10 +1,11 @@
 //! Several changes together: those of which each takes away a part of what stands against a filler. Single changes are found
-//! in `smallest.rs`.
+//! in `single.rs`.
 
-use super::lever::{Lever, Values};
+use super::adjustable::{Adjustable, Values};
+use super::found::{ENOUGH, Found, Step, settings};
 use super::session::Obstacle;
 use super::setting::{Setting, Written};
-use super::smallest::{ENOUGH, Found, Step, settings, steps};
+use super::single::steps;
 use super::trial::{Search, Trial};
 use crate::processors::for_each;
 use crate::verdict::Verdict;
@@ -28,11 +29,15 @@ struct Partial {
 }
 
 /// Two or three changes that together make a filler usable, and none of which can be left out.
-pub(super) fn together_usable(trial: &Trial<'_, '_>, levers: &[Lever], found: &[Found]) -> Vec<Found> {
+pub(super) fn together_usable(
+    trial: &Trial<'_, '_>,
+    adjustables: &[Adjustable],
+    found: &[Found],
+) -> Vec<Found> {
     let Some(base) = trial.alone(&[]) else { return Vec::new() };
-    let places: Vec<usize> = (0..levers.len()).collect();
+    let places: Vec<usize> = (0..adjustables.len()).collect();
     let partials: Vec<Partial> =
-        for_each(&places, |place| partials(trial, &levers[*place], *place, &base.obstacles))
+        for_each(&places, |place| partials(trial, &adjustables[*place], *place, &base.obstacles))
             .into_iter()
             .flatten()
             .collect();
@@ -42,7 +47,7 @@ pub(super) fn together_usable(trial: &Trial<'_, '_>, levers: &[Lever], found: &[
     let mut sets: Vec<Vec<&Partial>> = Vec::new();
     for (first, a) in partials.iter().enumerate() {
         for (second, b) in partials.iter().enumerate().skip(first + 1) {
-            if a.step.lever == b.step.lever {
+            if a.step.adjustable == b.step.adjustable {
                 continue;
             }
             if covers(&[a, b]) {
@@ -50,7 +55,7 @@ pub(super) fn together_usable(trial: &Trial<'_, '_>, levers: &[Lever], found: &[
                 continue;
             }
             for c in &partials[second + 1..] {
-                let apart = c.step.lever != a.step.lever && c.step.lever != b.step.lever;
+                let apart = c.step.adjustable != a.step.adjustable && c.step.adjustable != b.step.adjustable;
                 let needed = !covers(&[a, c]) && !covers(&[b, c]);
                 if apart && needed && covers(&[a, b, c]) {
                     sets.push(vec![a, b, c]);
@@ -66,25 +71,31 @@ pub(super) fn together_usable(trial: &Trial<'_, '_>, levers: &[Lever], found: &[
         if alone.iter().any(|single| single.iter().all(|one| steps.iter().any(|step| step.setting == *one))) {
             return None;
         }
-        finished(trial, levers, steps, Verdict::Usable)
+        finished(trial, adjustables, steps, Verdict::Usable)
     });
     refined.into_iter().flatten().collect()
 }
 
-/// Changes of a lever that take away some obstacle: every word, and for a number the nearest on either side of each sort.
-fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<Obstacle>) -> Vec<Partial> {
+/// Changes of an adjustable fact that take away some obstacle: every word, and for a number the nearest on either side of each sort.
+fn partials(
+    trial: &Trial<'_, '_>,
+    adjustable: &Adjustable,
+    place: usize,
+    base: &BTreeSet<Obstacle>,
+) -> Vec<Partial> {
     let partial = |setting: Setting, scale: Option<usize>, movement: f64| {
-        let look = trial.alone(std::slice::from_ref(&setting))?;
-        if look.reaches(Verdict::Usable) {
+        let assessment = trial.alone(std::slice::from_ref(&setting))?;
+        if assessment.reaches(Verdict::Usable) {
             return None;
         }
-        let lifts: BTreeSet<Obstacle> = base.difference(&look.obstacles).cloned().collect();
-        let step = Step { lever: place, scale, setting, stretches: Vec::new(), movement };
-        (!lifts.is_empty()).then_some(Partial { step, lifts, left: look.obstacles })
+        let lifts: BTreeSet<Obstacle> = base.difference(&assessment.obstacles).cloned().collect();
+        let step = Step { adjustable: place, scale, setting, stretches: Vec::new(), movement };
+        (!lifts.is_empty()).then_some(Partial { step, lifts, left: assessment.obstacles })
     };
-    let text = |value: &String| Setting { path: lever.path.clone(), value: Written::Text(value.clone()) };
+    let text =
+        |value: &String| Setting { path: adjustable.path.clone(), value: Written::Text(value.clone()) };
     let mut found: Vec<Partial> = Vec::new();
-    match &lever.values {
+    match &adjustable.values {
         Values::Words(words) => {
             found.extend(words.iter().filter_map(|word| partial(text(word), None, 1.0)));
         }
@@ -125,13 +136,19 @@ fn partials(trial: &Trial<'_, '_>, lever: &Lever, place: usize, base: &BTreeSet<
 }
 
 /// The set with its numbers moved to their borders, where it reaches the goal and no part of it does.
-fn finished(trial: &Trial<'_, '_>, levers: &[Lever], mut steps: Vec<Step>, goal: Verdict) -> Option<Found> {
+fn finished(
+    trial: &Trial<'_, '_>,
+    adjustables: &[Adjustable],
+    mut steps: Vec<Step>,
+    goal: Verdict,
+) -> Option<Found> {
     if !trial.reaches(&settings(&steps), goal) || !is_minimal(trial, &steps, goal) {
         return None;
     }
     for index in 0..steps.len() {
         let step = &steps[index];
-        let (Some(place), Values::Numbers(scales)) = (step.scale, &levers[step.lever].values) else {
+        let (Some(place), Values::Numbers(scales)) = (step.scale, &adjustables[step.adjustable].values)
+        else {
             continue;
         };
         let scale = &scales[place];
@@ -167,7 +184,7 @@ fn is_minimal(trial: &Trial<'_, '_>, steps: &[Step], goal: Verdict) -> bool {
 /// each takes away a rival.
 pub(super) fn together_recommended(
     trial: &Trial<'_, '_>,
-    levers: &[Lever],
+    adjustables: &[Adjustable],
     found: &[Found],
     wanted: &[Verdict],
 ) -> Vec<Found> {
@@ -178,30 +195,32 @@ pub(super) fn together_recommended(
         .map(|found| found.steps.clone())
         .collect();
     beginnings.sort_by_key(|steps| {
-        let hardest =
-            steps.iter().map(|step| (levers[step.lever].last_resort, levers[step.lever].effort)).max();
+        let hardest = steps
+            .iter()
+            .map(|step| (adjustables[step.adjustable].last_resort, adjustables[step.adjustable].effort))
+            .max();
         (hardest.map(|(last, _)| last), steps.len(), hardest)
     });
     // Two ends of one scale are one way to begin.
     let mut begun: Vec<Vec<usize>> = Vec::new();
     beginnings.retain(|steps| {
-        let levers: Vec<usize> = steps.iter().map(|step| step.lever).collect();
-        let new = !begun.contains(&levers);
-        begun.push(levers);
+        let adjustables: Vec<usize> = steps.iter().map(|step| step.adjustable).collect();
+        let new = !begun.contains(&adjustables);
+        begun.push(adjustables);
         new
     });
     beginnings.truncate(BEGINNINGS);
     if !wanted.contains(&Verdict::Usable) {
-        beginnings = weakened(trial, levers);
+        beginnings = weakened(trial, adjustables);
     }
-    let last_resort = |steps: &[Step]| steps.iter().any(|step| levers[step.lever].last_resort);
+    let last_resort = |steps: &[Step]| steps.iter().any(|step| adjustables[step.adjustable].last_resort);
     let serves = |beginning: &[Step], place: usize, numbers: bool| {
-        let lever = &levers[place];
-        beginning.iter().all(|step| step.lever != place)
-            && match lever.values {
+        let adjustable = &adjustables[place];
+        beginning.iter().all(|step| step.adjustable != place)
+            && match adjustable.values {
                 Values::Order(_) => !numbers,
                 // Where another part is needed anyway, only the choice among fillers is looked at besides.
-                _ if last_resort(beginning) || lever.last_resort => false,
+                _ if last_resort(beginning) || adjustable.last_resort => false,
                 Values::Words(_) => !numbers,
                 Values::Numbers(_) => numbers,
                 Values::Alloys(_) => false,
@@ -211,12 +230,12 @@ pub(super) fn together_recommended(
     // Numbers take longest to try, so they come only where the rest does not bring enough.
     for numbers in [false, true] {
         let pairs: Vec<(usize, usize)> = (0..beginnings.len())
-            .flat_map(|beginning| (0..levers.len()).map(move |lever| (beginning, lever)))
-            .filter(|(beginning, lever)| serves(&beginnings[*beginning], *lever, numbers))
+            .flat_map(|beginning| (0..adjustables.len()).map(move |adjustable| (beginning, adjustable)))
+            .filter(|(beginning, adjustable)| serves(&beginnings[*beginning], *adjustable, numbers))
             .collect();
-        let found = for_each(&pairs, |(beginning, lever)| {
+        let found = for_each(&pairs, |(beginning, adjustable)| {
             let made = settings(&beginnings[*beginning]);
-            steps(trial, &levers[*lever], *lever, &made, Verdict::Recommended)
+            steps(trial, &adjustables[*adjustable], *adjustable, &made, Verdict::Recommended)
                 .into_iter()
                 .map(|step| [&beginnings[*beginning][..], &[step][..]].concat())
                 .filter(|steps| is_minimal(trial, steps, Verdict::Recommended))
@@ -232,18 +251,20 @@ pub(super) fn together_recommended(
 }
 
 /// Words that rid a usable filler of some rival and not of all.
-fn weakened(trial: &Trial<'_, '_>, levers: &[Lever]) -> Vec<Vec<Step>> {
+fn weakened(trial: &Trial<'_, '_>, adjustables: &[Adjustable]) -> Vec<Vec<Step>> {
     let Some(base) = trial.among_rivals(&[]) else { return Vec::new() };
     let mut found = Vec::new();
-    for (place, lever) in levers.iter().enumerate().filter(|(_, lever)| !lever.last_resort) {
-        let Values::Words(words) = &lever.values else { continue };
+    for (place, adjustable) in
+        adjustables.iter().enumerate().filter(|(_, adjustable)| !adjustable.last_resort)
+    {
+        let Values::Words(words) = &adjustable.values else { continue };
         for word in words {
-            let setting = Setting { path: lever.path.clone(), value: Written::Text(word.clone()) };
-            let Some(look) = trial.among_rivals(std::slice::from_ref(&setting)) else { continue };
-            let lifts = base.obstacles.difference(&look.obstacles).next().is_some();
-            if look.reaches(Verdict::Usable) && !look.reaches(Verdict::Recommended) && lifts {
+            let setting = Setting { path: adjustable.path.clone(), value: Written::Text(word.clone()) };
+            let Some(assessment) = trial.among_rivals(std::slice::from_ref(&setting)) else { continue };
+            let lifts = base.obstacles.difference(&assessment.obstacles).next().is_some();
+            if assessment.reaches(Verdict::Usable) && !assessment.reaches(Verdict::Recommended) && lifts {
                 found.push(vec![Step {
-                    lever: place,
+                    adjustable: place,
                     scale: None,
                     setting,
                     stretches: Vec::new(),

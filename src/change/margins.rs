@@ -1,8 +1,8 @@
 //! How far the facts of a job may move before a recommendation falls, and what takes over then.
 
+use super::adjustable::{End, Scale, Values, adjustables};
 use super::border::{Border, close_in};
-use super::lever::{End, Scale, Values, levers};
-use super::session::{ChangeError, Look, Session};
+use super::session::{Assessment, ChangeError, Session};
 use super::setting::{Path, Setting, Written};
 use super::trial::Trial;
 use super::worked_out::{WorkedOut, worked_out};
@@ -97,13 +97,13 @@ pub fn margins(
     if trial.verdict(&[]) != Some(Verdict::Recommended) {
         return Ok(Vec::new());
     }
-    let mut levers = levers(session, decision, &trial.text, joint, &[]);
+    let mut adjustables = adjustables(session, decision, &trial.text, joint, &[]);
     let left_out = worked_out(decision, &trial.text, joint, filler);
-    levers.retain(|lever| !left_out.iter().any(|fact| fact.path == lever.path));
-    let found = for_each(&levers, |lever| -> Result<Vec<Margin>, ChangeError> {
-        match &lever.values {
-            Values::Words(words) => of_words(&trial, &lever.path, words),
-            Values::Numbers(scales) => of_numbers(&trial, &lever.path, scales, None),
+    adjustables.retain(|adjustable| !left_out.iter().any(|fact| fact.path == adjustable.path));
+    let found = for_each(&adjustables, |adjustable| -> Result<Vec<Margin>, ChangeError> {
+        match &adjustable.values {
+            Values::Words(words) => of_words(&trial, &adjustable.path, words),
+            Values::Numbers(scales) => of_numbers(&trial, &adjustable.path, scales, None),
             Values::Alloys(_) | Values::Order(_) => Ok(Vec::new()),
         }
     });
@@ -200,11 +200,12 @@ fn limit(trial: &Trial<'_, '_>, scale: &Scale, now: f64, up: bool) -> Result<Opt
         let end = border.map_or(good, |border| border.holds);
         let mut firm = true;
         for number in [end, now + (end - now) / 3.0, now + (end - now) * 2.0 / 3.0] {
-            let look = trial.among_all(&settings(number));
-            if look.as_ref().is_some_and(|look| !look.reaches(Verdict::Recommended)) {
+            let assessment = trial.among_all(&settings(number));
+            if assessment.as_ref().is_some_and(|assessment| !assessment.reaches(Verdict::Recommended)) {
                 firm = false;
                 side.push(number);
-                let winner = look.iter().flat_map(Look::rivals).map(|(winner, _)| winner.clone()).next();
+                let winner =
+                    assessment.iter().flat_map(Assessment::rivals).map(|(winner, _)| winner.clone()).next();
                 others.extend(winner.filter(|winner| !others.contains(winner)));
             }
         }

@@ -2,13 +2,13 @@
 //! change means, is found elsewhere.
 
 use super::borders::{bearing_on, standing_for_all};
-use super::lever::Efforts;
+use super::effort::Efforts;
 use super::setting::Setting;
 use super::text::{JobText, PlaceError};
 use super::tied::joints_are_tied;
 use crate::computed::{COMPUTATIONS, FREEZING_OPEN, check_shapes};
 use crate::engine::{
-    Derivation, EngineError, FactId, Focus, GivenFact, Ground, Groundwork, Program, Recording, Status, TermId,
+    Derivation, EngineError, FactId, Restriction, GivenFact, Ground, TablesAlone, Program, Recording, Status, TermId,
 };
 use crate::job::{Job, JobErrors, JobReader};
 use crate::language::{FindingId, RelationId, Rulebook, Value};
@@ -28,9 +28,9 @@ pub struct Session<'r> {
     pub(super) reader: JobReader<'r>,
     pub(super) efforts: Efforts,
     program: Program<'r>,
-    whole: Groundwork<'r>,
+    whole: TablesAlone<'r>,
     /// The same without following any freezing: what is known all the same is known for good, a thousand times faster.
-    unfrozen: Groundwork<'r>,
+    unfrozen: TablesAlone<'r>,
     /// Whether the rules tie joints to each other, so that none can be decided without the others.
     tied: bool,
     /// For each question that is a number and only compared with fixed numbers, answers that stand for all.
@@ -66,9 +66,9 @@ impl From<EngineError> for ChangeError {
     }
 }
 
-/// What a quick look tells of one filler at one joint.
+/// What is found out quickly about one filler at one joint.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Look {
+pub struct Assessment {
     /// The verdict; `None` where the filler is no candidate there.
     pub verdict: Option<Verdict>,
     /// What stands between the filler and a recommendation.
@@ -91,7 +91,7 @@ pub enum Obstacle {
     },
 }
 
-impl Look {
+impl Assessment {
     /// Whether the verdict is at least this good.
     pub fn reaches(&self, wanted: Verdict) -> bool {
         self.verdict.is_some_and(|verdict| verdict <= wanted)
@@ -108,12 +108,12 @@ impl Look {
 
 /// A joint and a filler there, with the fillers that it is held against; all of them where these are `None`.
 #[derive(Clone, Copy, Debug)]
-pub struct Question<'a> {
+pub struct Candidacy<'a> {
     /// The joint.
     pub joint: &'a str,
     /// The filler.
     pub filler: &'a str,
-    /// The others. With fewer of them a look is faster. A filler that is left out beats nobody; and where some standing waits
+    /// The others. With fewer of them an assessment is faster. A filler that is left out beats nobody; and where some standing waits
     /// on an answer, one that is left out may be the one that would settle who is beaten.
     pub rivals: Option<&'a [Arc<str>]>,
 }
@@ -126,8 +126,8 @@ impl<'r> Session<'r> {
         let reader = JobReader::new(rulebook);
         let given = reader.relations();
         let program = Program::new(rulebook, COMPUTATIONS)?;
-        let whole = program.groundwork(&given, Recording::Everything)?;
-        let unfrozen = Program::new(rulebook, FREEZING_OPEN)?.groundwork(&given, Recording::Everything)?;
+        let whole = program.tables_alone(&given, Recording::Everything)?;
+        let unfrozen = Program::new(rulebook, FREEZING_OPEN)?.tables_alone(&given, Recording::Everything)?;
         let efforts = Efforts::new(rulebook);
         let decided = vocabulary.recommended.relation;
         let standing_for_all = reader
@@ -169,26 +169,26 @@ impl<'r> Session<'r> {
 
     /// What a job comes to for one filler at one joint. Other joints are left out, since the rules hold each joint by
     /// itself; freezing is followed only where the verdict hangs on it.
-    pub fn look(&self, job: &Job, question: &Question<'_>) -> Result<Look, ChangeError> {
-        let facts = self.facts_at(job, question.joint);
-        let focus = question
+    pub fn assess(&self, job: &Job, candidacy: &Candidacy<'_>) -> Result<Assessment, ChangeError> {
+        let facts = self.facts_at(job, candidacy.joint);
+        let restriction = candidacy
             .rivals
-            .map(|rivals| self.focus(std::iter::once(question.filler.into()).chain(rivals.iter().cloned())));
-        let without = self.seen(&self.unfrozen.derive(&facts, focus.as_ref())?, question);
+            .map(|rivals| self.restriction(std::iter::once(candidacy.filler.into()).chain(rivals.iter().cloned())));
+        let without = self.assessment(&self.unfrozen.derive(&facts, restriction.as_ref())?, candidacy);
         let hangs_on_freezing = match without.verdict {
             Some(Verdict::Open) => true,
-            Some(Verdict::Usable) => question.rivals != Some(&[]) && without.rivals().next().is_none(),
+            Some(Verdict::Usable) => candidacy.rivals != Some(&[]) && without.rivals().next().is_none(),
             _ => false,
         };
         if hangs_on_freezing {
-            Ok(self.seen(&self.whole.derive(&facts, focus.as_ref())?, question))
+            Ok(self.assessment(&self.whole.derive(&facts, restriction.as_ref())?, candidacy))
         } else {
             Ok(without)
         }
     }
 
     /// Everything that follows about one joint with some facts more, for these fillers or all. Other joints are left out, as in
-    /// [`Session::look`]. Without freezing, whatever rests on it is open.
+    /// [`Session::assess`]. Without freezing, whatever rests on it is open.
     pub(super) fn at_joint(
         &self,
         job: &Job,
@@ -199,13 +199,13 @@ impl<'r> Session<'r> {
     ) -> Result<Derivation<'r>, EngineError> {
         let mut facts = self.facts_at(job, joint);
         facts.extend_from_slice(more);
-        let focus = fillers.map(|fillers| self.focus(fillers.iter().cloned()));
-        if freezing { &self.whole } else { &self.unfrozen }.derive(&facts, focus.as_ref())
+        let restriction = fillers.map(|fillers| self.restriction(fillers.iter().cloned()));
+        if freezing { &self.whole } else { &self.unfrozen }.derive(&facts, restriction.as_ref())
     }
 
     /// Only these fillers.
-    fn focus(&self, fillers: impl Iterator<Item = Arc<str>>) -> Focus {
-        Focus {
+    fn restriction(&self, fillers: impl Iterator<Item = Arc<str>>) -> Restriction {
+        Restriction {
             relation: self.vocabulary.candidate.relation,
             role: self.vocabulary.candidate.roles[1],
             names: fillers.map(Value::Symbol).collect(),
@@ -225,20 +225,20 @@ impl<'r> Session<'r> {
     }
 
     /// What a derivation tells of a filler at a joint.
-    fn seen(&self, derivation: &Derivation<'r>, question: &Question<'_>) -> Look {
+    fn assessment(&self, derivation: &Derivation<'r>, candidacy: &Candidacy<'_>) -> Assessment {
         let words = &self.vocabulary;
         let is = |fact: FactId, role: usize, name: &str| matches!(derivation.cell(fact, role), Some(Value::Symbol(text)) if **text == *name);
         let [joint_role, filler_role] = words.candidate.roles;
         let candidate = derivation
             .facts(words.candidate.relation)
-            .find(|fact| is(*fact, joint_role, question.joint) && is(*fact, filler_role, question.filler));
+            .find(|fact| is(*fact, joint_role, candidacy.joint) && is(*fact, filler_role, candidacy.filler));
         // A job that cannot be has no verdicts.
         let impossible = self.rulebook.relation("impossible");
         let cannot_be = impossible.is_some_and(|relation| {
             derivation.facts(relation).any(|fact| derivation.status(fact) == Status::Known)
         });
         let Some(candidate) = candidate.filter(|_| !cannot_be) else {
-            return Look { verdict: None, obstacles: BTreeSet::new() };
+            return Assessment { verdict: None, obstacles: BTreeSet::new() };
         };
         let (joint, filler) =
             (derivation.term(candidate, joint_role), derivation.term(candidate, filler_role));
@@ -288,7 +288,7 @@ impl<'r> Session<'r> {
                 criterion: name(derivation.term(*fact, criterion)),
             },
         ));
-        Look { verdict: Some(verdict), obstacles }
+        Assessment { verdict: Some(verdict), obstacles }
     }
 }
 

@@ -1,28 +1,21 @@
-//! The smallest sets of changes that make a filler usable or recommended: single changes here, several together in
-//! `combine.rs`.
+//! The smallest sets of changes that make a filler usable or recommended, in the order in which they are offered. Single changes
+//! are found in `single.rs`, several together in `combine.rs`.
 
+use super::adjustable::{Adjustable, adjustables};
 use super::border::Stretch;
 use super::combine::{together_recommended, together_usable};
-use super::lever::{Lever, Values, levers};
+use super::found::{ENOUGH, Found, Step};
 use super::session::{ChangeError, Session};
-use super::setting::{Path, Setting, Written};
+use super::setting::Path;
+use super::single::singles;
 use super::text::known_path;
-use super::trial::{Search, Trial};
+use super::trial::Trial;
 use crate::job::Joint;
 use crate::processors::for_each;
 use crate::verdict::{Decision, Verdict};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-
-/// Of other base alloys this many that help are offered for each part.
-const ALLOYS_OFFERED: usize = 2;
-
-/// Of other base alloys the nearest so many are tried for a recommendation, since each has to be frozen with every rival.
-const ALLOYS_TRIED: usize = 6;
-
-/// Several changes together are looked for only where fewer single ones than this were found.
-pub(super) const ENOUGH: usize = 3;
 
 /// A change of facts and the verdict that it brings.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -71,39 +64,6 @@ pub struct Changes {
     pub wanted: Vec<Verdict>,
 }
 
-/// A set of changes that brings a verdict, before it is ranked.
-#[derive(Clone, Debug)]
-pub(super) struct Found {
-    pub steps: Vec<Step>,
-    pub goal: Verdict,
-}
-
-/// One change of a set.
-#[derive(Clone, Debug)]
-pub(super) struct Step {
-    /// Which lever, by its place.
-    pub lever: usize,
-    /// Which scale of it, where it moves a number.
-    pub scale: Option<usize>,
-    pub setting: Setting,
-    /// The numbers that will do.
-    pub stretches: Vec<Stretch>,
-    /// How far it goes, for ranking.
-    pub movement: f64,
-}
-
-impl Found {
-    /// The settings of the set.
-    pub fn settings(&self) -> Vec<Setting> {
-        settings(&self.steps)
-    }
-}
-
-/// The settings of some steps.
-pub(super) fn settings(steps: &[Step]) -> Vec<Setting> {
-    steps.iter().map(|step| step.setting.clone()).collect()
-}
-
 /// The smallest changes of a job's facts by which a filler becomes usable at a joint, where it is not, and recommended. Facts at
 /// `kept` paths stay as they are. `progress` is told how many jobs have been decided.
 pub fn smallest_changes(
@@ -133,116 +93,37 @@ pub fn smallest_changes(
         return Ok(Changes::default());
     }
     if !kept.is_empty() {
-        let at_joint = |joint: &Joint| levers(session, decision, &trial.text, &joint.name, &[]);
+        let at_joint = |joint: &Joint| adjustables(session, decision, &trial.text, &joint.name, &[]);
         let all = decision.job.joints.iter().flat_map(at_joint);
-        let changeable: Vec<Path> = all.map(|lever| lever.path).collect();
+        let changeable: Vec<Path> = all.map(|adjustable| adjustable.path).collect();
         kept.iter().try_for_each(|path| known_path(path, &changeable))?;
     }
-    let mut levers = levers(session, decision, &trial.text, joint, kept);
-    levers.retain(|lever| !lever.never_offered);
+    let mut adjustables = adjustables(session, decision, &trial.text, joint, kept);
+    adjustables.retain(|adjustable| !adjustable.never_offered);
     let mut found: Vec<Found> = Vec::new();
-    let places: Vec<usize> = (0..levers.len()).collect();
-    for single in for_each(&places, |place| singles(&trial, &levers, *place, &wanted)) {
+    let places: Vec<usize> = (0..adjustables.len()).collect();
+    for single in for_each(&places, |place| singles(&trial, &adjustables, *place, &wanted)) {
         found.extend(single);
     }
     let enough = |found: &[Found], goal: Verdict| {
-        let serves =
-            |one: &&Found| one.goal == goal && !one.steps.iter().any(|step| levers[step.lever].last_resort);
+        let serves = |one: &&Found| {
+            one.goal == goal && !one.steps.iter().any(|step| adjustables[step.adjustable].last_resort)
+        };
         found.iter().filter(serves).count() >= ENOUGH
     };
     if wanted.contains(&Verdict::Usable) && !enough(&found, Verdict::Usable) {
-        found.extend(together_usable(&trial, &levers, &found));
+        found.extend(together_usable(&trial, &adjustables, &found));
     }
     if !enough(&found, Verdict::Recommended) {
-        found.extend(together_recommended(&trial, &levers, &found, &wanted));
+        found.extend(together_recommended(&trial, &adjustables, &found, &wanted));
     }
-    Ok(Changes { offered: ranked(&trial, &levers, found), wanted })
-}
-
-/// Single changes of a lever that reach one of the goals.
-fn singles(trial: &Trial<'_, '_>, levers: &[Lever], place: usize, wanted: &[Verdict]) -> Vec<Found> {
-    let lever = &levers[place];
-    wanted
-        .iter()
-        .flat_map(|goal| {
-            steps(trial, lever, place, &[], *goal)
-                .into_iter()
-                .map(|step| Found { steps: vec![step], goal: *goal })
-        })
-        .collect()
-}
-
-/// Changes of one lever that reach a goal when some settings are made already.
-pub(super) fn steps(
-    trial: &Trial<'_, '_>,
-    lever: &Lever,
-    place: usize,
-    made: &[Setting],
-    goal: Verdict,
-) -> Vec<Step> {
-    let with = |setting: &Setting| [made, std::slice::from_ref(setting)].concat();
-    let reaches = |setting: &Setting| trial.reaches(&with(setting), goal);
-    let step = |setting: Setting, movement: f64| Step {
-        lever: place,
-        scale: None,
-        setting,
-        stretches: Vec::new(),
-        movement,
-    };
-    let text = |value: &str| Setting { path: lever.path.clone(), value: Written::Text(value.to_owned()) };
-    match &lever.values {
-        Values::Words(words) => {
-            words.iter().map(|word| text(word)).filter(reaches).map(|setting| step(setting, 1.0)).collect()
-        }
-        Values::Alloys(alloys) => {
-            let tried = if goal == Verdict::Recommended { ALLOYS_TRIED } else { alloys.len() };
-            alloys
-                .iter()
-                .take(tried)
-                .enumerate()
-                .map(|(away, alloy)| (away, text(alloy)))
-                .filter(|(_, setting)| reaches(setting))
-                .take(ALLOYS_OFFERED)
-                .map(|(away, setting)| step(setting, 1.0 + away as f64))
-                .collect()
-        }
-        Values::Numbers(scales) => {
-            // While answers are missing, a recommendation waits on them and not on numbers that are there.
-            let waits = goal == Verdict::Recommended && trial.waits_on_answers();
-            let moved = scales.iter().enumerate().filter(|(_, scale)| !waits || scale.now.is_none());
-            let found = moved.flat_map(|(index, scale)| {
-                let settings = |number: f64| with(&scale.setting(number));
-                let search = Search { trial, scale, settings: &settings, goal };
-                search.stretches().into_iter().map(move |stretch| (index, stretch))
-            });
-            found
-                .map(|(index, (number, stretches))| {
-                    let scale = &scales[index];
-                    let plain = step(scale.setting(number), scale.movement(number));
-                    Step { scale: Some(index), stretches, ..plain }
-                })
-                .collect()
-        }
-        Values::Order(criteria) if goal == Verdict::Recommended => criteria
-            .iter()
-            .enumerate()
-            .skip(1)
-            .map(|(index, first)| {
-                let others = criteria.iter().filter(|criterion| *criterion != first);
-                let order = std::iter::once(first).chain(others).map(|name| Written::Text(name.clone()));
-                (index, Setting { path: lever.path.clone(), value: Written::List(order.collect()) })
-            })
-            .filter(|(_, setting)| reaches(setting))
-            .map(|(index, setting)| step(setting, index as f64))
-            .collect(),
-        Values::Order(_) => Vec::new(),
-    }
+    Ok(Changes { offered: ranked(&trial, &adjustables, found), wanted })
 }
 
 /// Sets in the order in which they are offered, told in full, each once and with the verdict that it brings.
-fn ranked(trial: &Trial<'_, '_>, levers: &[Lever], found: Vec<Found>) -> Vec<Change> {
+fn ranked(trial: &Trial<'_, '_>, adjustables: &[Adjustable], found: Vec<Found>) -> Vec<Change> {
     let mut found: Vec<(Rank, Found)> =
-        found.into_iter().map(|found| (Rank::of(levers, &found), found)).collect();
+        found.into_iter().map(|found| (Rank::of(adjustables, &found), found)).collect();
     found.sort_by(|a, b| a.0.compare(&b.0));
     let mut offered: Vec<Change> = Vec::new();
     let verdicts = for_each(&found, |(_, found)| trial.verdict(&found.settings()));
@@ -267,13 +148,14 @@ struct Rank {
 }
 
 impl Rank {
-    fn of(levers: &[Lever], found: &Found) -> Self {
-        let mut efforts: Vec<usize> = found.steps.iter().map(|step| levers[step.lever].effort).collect();
+    fn of(adjustables: &[Adjustable], found: &Found) -> Self {
+        let mut efforts: Vec<usize> =
+            found.steps.iter().map(|step| adjustables[step.adjustable].effort).collect();
         efforts.sort_unstable_by(|a, b| b.cmp(a));
         let texts: Vec<String> = found.steps.iter().map(|step| step.setting.to_string()).collect();
         Rank {
-            described_wrongly: found.steps.iter().any(|step| levers[step.lever].given_by_service),
-            last_resort: found.steps.iter().any(|step| levers[step.lever].last_resort),
+            described_wrongly: found.steps.iter().any(|step| adjustables[step.adjustable].given_by_service),
+            last_resort: found.steps.iter().any(|step| adjustables[step.adjustable].last_resort),
             count: found.steps.len(),
             efforts,
             movement: found.steps.iter().map(|step| step.movement).sum(),

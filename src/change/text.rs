@@ -176,7 +176,7 @@ fn invalid(error: &dyn std::fmt::Display) -> PlaceError {
 /// A section and a name in it, where a path begins so; and the keys behind.
 type Split<'p> = (Option<(&'p str, &'p str)>, &'p [String]);
 
-/// Splits a path into where to look first and the keys from there on: a part, a joint, or the file itself.
+/// Splits a path into where to begin and the keys from there on: a part, a joint, or the file itself.
 fn split(path: &Path) -> Result<Split<'_>, PlaceError> {
     match path.keys() {
         [section, name, rest @ ..] if matches!(section.as_str(), "parts" | "joints") => {

@@ -26,9 +26,9 @@ fn looks_elsewhere(rulebook: &Rulebook, finding: &Finding) -> bool {
     let term = |pattern: &Pattern| {
         joint_of(rulebook, pattern.relation).and_then(|role| pattern.terms.get(role).cloned())
     };
-    let looked_at = finding.premises.iter().filter_map(rests_on).map(|(pattern, _)| pattern);
+    let restricted = finding.premises.iter().filter_map(rests_on).map(|(pattern, _)| pattern);
     let mut joints: BTreeSet<VariableId> = BTreeSet::new();
-    for pattern in looked_at.chain(&finding.hence) {
+    for pattern in restricted.chain(&finding.hence) {
         match term(pattern) {
             Some(Term::Variable(joint)) => drop(joints.insert(joint)),
             Some(Term::Any | Term::Constant(_)) => return true,

@@ -1,8 +1,8 @@
 //! Trying changes for one filler at one joint: each set of settings is decided once. Which to try is decided elsewhere.
 
+use super::adjustable::Scale;
 use super::border::{Border, Stretch, between, close_in, roundest};
-use super::lever::Scale;
-use super::session::{ChangeError, Look, Obstacle, Question, Session};
+use super::session::{Assessment, Candidacy, ChangeError, Obstacle, Session};
 use super::setting::Setting;
 use super::text::JobText;
 use crate::job::Job;
@@ -17,8 +17,8 @@ const RIVALS: usize = 3;
 /// A stretch is tried in so many places, beside the numbers that are tried anyhow.
 const PLACES_WITHIN: usize = 12;
 
-/// Looks by settings and the fillers looked at; `None` where a job has mistakes.
-type Seen = HashMap<(Vec<Setting>, Against), Option<Look>>;
+/// Assessments by settings and the fillers that were rivals; `None` where a job has mistakes.
+type Seen = HashMap<(Vec<Setting>, Against), Option<Assessment>>;
 
 /// One filler at one joint of a job, and what is known of changes of that job.
 pub(super) struct Trial<'a, 'r> {
@@ -67,54 +67,55 @@ impl<'a, 'r> Trial<'a, 'r> {
     }
 
     /// What some settings come to; `None` where the job then has mistakes.
-    fn look(&self, settings: &[Setting], against: Against) -> Option<Look> {
+    fn assess(&self, settings: &[Setting], against: Against) -> Option<Assessment> {
         let key = (settings.to_vec(), against);
-        if let Some(look) = self.seen.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {
-            return look.clone();
+        if let Some(assessment) = self.seen.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {
+            return assessment.clone();
         }
         let rivals = match against {
             Against::Nobody => Some(Vec::new()),
             Against::Rivals => Some(self.rivals.clone()),
             Against::All => None,
         };
-        let look = self.decided(settings, rivals.as_deref());
-        self.seen.lock().unwrap_or_else(PoisonError::into_inner).insert(key, look.clone());
-        look
+        let assessment = self.decided(settings, rivals.as_deref());
+        self.seen.lock().unwrap_or_else(PoisonError::into_inner).insert(key, assessment.clone());
+        assessment
     }
 
-    fn decided(&self, settings: &[Setting], rivals: Option<&[Arc<str>]>) -> Option<Look> {
+    fn decided(&self, settings: &[Setting], rivals: Option<&[Arc<str>]>) -> Option<Assessment> {
         (self.progress)(self.decided.fetch_add(1, Ordering::Relaxed));
         let job = self.session.changed(&self.text, settings).ok()?;
-        self.session.look(&job, &Question { joint: self.joint, filler: self.filler, rivals }).ok()
+        self.session.assess(&job, &Candidacy { joint: self.joint, filler: self.filler, rivals }).ok()
     }
 
     /// What stands in the way of use, with these settings.
-    pub fn alone(&self, settings: &[Setting]) -> Option<Look> {
-        self.look(settings, Against::Nobody)
+    pub fn alone(&self, settings: &[Setting]) -> Option<Assessment> {
+        self.assess(settings, Against::Nobody)
     }
 
     /// What stands in the way of a recommendation, as far as the likeliest rivals go.
-    pub fn among_rivals(&self, settings: &[Setting]) -> Option<Look> {
-        self.look(settings, Against::Rivals)
+    pub fn among_rivals(&self, settings: &[Setting]) -> Option<Assessment> {
+        self.assess(settings, Against::Rivals)
     }
 
     /// The same, all fillers looked at.
-    pub fn among_all(&self, settings: &[Setting]) -> Option<Look> {
-        self.look(settings, Against::All)
+    pub fn among_all(&self, settings: &[Setting]) -> Option<Assessment> {
+        self.assess(settings, Against::All)
     }
 
     /// Whether the filler waits on answers in the job as it stands.
     pub fn waits_on_answers(&self) -> bool {
         let question = |obstacle: &Obstacle| matches!(obstacle, Obstacle::Question(_));
-        self.among_rivals(&[]).is_some_and(|look| look.obstacles.iter().any(question))
+        self.among_rivals(&[]).is_some_and(|assessment| assessment.obstacles.iter().any(question))
     }
 
     /// Whether the verdict is at least this good with these settings.
     pub fn reaches(&self, settings: &[Setting], wanted: Verdict) -> bool {
-        let good = |look: Option<Look>| look.is_some_and(|look| look.reaches(wanted));
+        let good =
+            |assessment: Option<Assessment>| assessment.is_some_and(|assessment| assessment.reaches(wanted));
         match wanted {
             Verdict::Recommended => {
-                self.could_reach(settings, &[], wanted) && good(self.look(settings, Against::All))
+                self.could_reach(settings, &[], wanted) && good(self.assess(settings, Against::All))
             }
             _ => good(self.alone(settings)),
         }
@@ -123,12 +124,12 @@ impl<'a, 'r> Trial<'a, 'r> {
     /// Whether it is, as far as the likeliest rivals and these others go. True wherever [`Trial::reaches`] is, and faster.
     pub fn could_reach(&self, settings: &[Setting], others: &[Arc<str>], wanted: Verdict) -> bool {
         if wanted != Verdict::Recommended {
-            return self.alone(settings).is_some_and(|look| look.reaches(wanted));
+            return self.alone(settings).is_some_and(|assessment| assessment.reaches(wanted));
         }
-        let could = |look: Option<Look>| {
-            look.is_some_and(|look| match hangs_on_others(&look) {
-                true => self.among_all(settings).is_some_and(|look| look.reaches(wanted)),
-                false => look.reaches(wanted),
+        let could = |assessment: Option<Assessment>| {
+            assessment.is_some_and(|assessment| match hangs_on_others(&assessment) {
+                true => self.among_all(settings).is_some_and(|assessment| assessment.reaches(wanted)),
+                false => assessment.reaches(wanted),
             })
         };
         could(self.among_rivals(settings))
@@ -137,18 +138,18 @@ impl<'a, 'r> Trial<'a, 'r> {
 
     /// The verdict with these settings; `None` where the job then has mistakes, or the filler is no candidate.
     pub fn verdict(&self, settings: &[Setting]) -> Option<Verdict> {
-        let look = self.among_rivals(settings)?;
-        if look.reaches(Verdict::Recommended) || hangs_on_others(&look) {
+        let assessment = self.among_rivals(settings)?;
+        if assessment.reaches(Verdict::Recommended) || hangs_on_others(&assessment) {
             self.among_all(settings)?.verdict
         } else {
-            look.verdict
+            assessment.verdict
         }
     }
 }
 
 /// Whether some filler may or may not beat this one: a third, that is left out, can settle that by beating both or neither.
-fn hangs_on_others(look: &Look) -> bool {
-    look.verdict == Some(Verdict::Usable) && look.rivals().next().is_none()
+fn hangs_on_others(assessment: &Assessment) -> bool {
+    assessment.verdict == Some(Verdict::Usable) && assessment.rivals().next().is_none()
 }
 
 /// Numbers on a scale that reach a goal when some settings are made already.
@@ -174,8 +175,12 @@ impl Search<'_, '_, '_> {
                 let near = |piece: &Stretch| self.scale.now.map_or(0.0, |now| (piece.within - now).abs());
                 let nearest = pieces.iter().min_by(|a, b| near(a).total_cmp(&near(b))).copied();
                 let Some(nearest) = nearest else {
-                    let look = self.trial.among_all(&(self.settings)(stretch.within));
-                    let winner = look.iter().flat_map(Look::rivals).map(|(winner, _)| winner.clone()).next();
+                    let assessment = self.trial.among_all(&(self.settings)(stretch.within));
+                    let winner = assessment
+                        .iter()
+                        .flat_map(Assessment::rivals)
+                        .map(|(winner, _)| winner.clone())
+                        .next();
                     others.extend(winner.filter(|winner| !others.contains(winner)));
                     continue;
                 };
@@ -254,9 +259,9 @@ impl Search<'_, '_, '_> {
     /// Whether the number has no part in the matter: at either end of the scale, and in its middle, all is as it is now.
     fn seems_idle(&self, tries: &[f64]) -> bool {
         let (Some(now), [first, .., last]) = (self.scale.now, tries) else { return false };
-        let look = |number: f64| self.trial.among_rivals(&(self.settings)(number));
-        let base = look(now);
-        [*first, *last, tries[tries.len() / 2]].into_iter().all(|number| look(number) == base)
+        let assessment = |number: f64| self.trial.among_rivals(&(self.settings)(number));
+        let base = assessment(now);
+        [*first, *last, tries[tries.len() / 2]].into_iter().all(|number| assessment(number) == base)
     }
 
     /// The stretches of numbers that serve on an ascending line, with their borders.

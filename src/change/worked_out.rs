@@ -1,7 +1,7 @@
 //! What is taken in place of a fact that a job leaves out, such as the dilution of a pool, where the rulebook's table
 //! `worked-out` says which relation tells it. Moving it is left to `margins.rs`.
 
-use super::lever::{Scale, scales};
+use super::adjustable::{Scale, scales};
 use super::setting::Path;
 use super::text::JobText;
 use crate::engine::Status;

@@ -2,7 +2,7 @@
 
 use super::{Ending, Failure, General, inputs, print_json};
 use crate::ask::{AskError, FileError, JobFile, converse};
-use crate::change::{ChangeError, NotationError, Outlook, Session, Setting, look_out};
+use crate::change::{ChangeError, NotationError, OpenQuestions, Session, Setting, open_questions};
 use crate::show::width;
 use crate::verdict::JobStamp;
 use clap::Args;
@@ -41,7 +41,7 @@ pub struct Arguments {
 struct Questions {
     job: JobStamp,
     #[serde(flatten)]
-    outlook: Outlook,
+    open_questions: OpenQuestions,
 }
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
@@ -68,9 +68,10 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         }
         job = file.job().clone();
     }
-    let outlook = look_out(&session, &job, &BTreeSet::new()).map_err(|error| failed(error.into()))?;
+    let open_questions =
+        open_questions(&session, &job, &BTreeSet::new()).map_err(|error| failed(error.into()))?;
     let stamp = JobStamp { title: job.title.unwrap_or_default(), fingerprint: job.fingerprint };
-    print_json(&Questions { job: stamp, outlook })?;
+    print_json(&Questions { job: stamp, open_questions })?;
     Ok(Ending::Done)
 }
 

@@ -1,7 +1,7 @@
 //! `whyrod choose JOB`.
 
 use super::{Ending, Failure, General, inputs, print, print_json};
-use crate::change::{Session, look_out, made_firm};
+use crate::change::{Session, made_firm, open_questions};
 use crate::engine::Recording;
 use crate::show::{choice, width};
 use crate::verdict::{Verdict, read_ahead};
@@ -34,8 +34,8 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     // What is missing may not matter, or may divide the answer: that takes more work, and only where something is open.
     if report.joints.iter().any(|joint| !joint.open.is_empty()) {
         let session = Session::new(&rulebook)?;
-        let outlook = look_out(&session, &decision.job, &BTreeSet::new())?;
-        made_firm(&mut report, &outlook);
+        let open_questions = open_questions(&session, &decision.job, &BTreeSet::new())?;
+        made_firm(&mut report, &open_questions);
         decision.cover(&mut report);
     }
     if general.json {

@@ -5,7 +5,7 @@ use super::derivation::{Derivation, FactId};
 use super::evaluate::{Outcome, Truth, decide, evaluate};
 use super::lookup::{Lookup, agree};
 use super::plan::{FindingPlan, Given, Hence, Sentence};
-use super::settle::{term_of, values};
+use super::bind::{term_of, values};
 use super::terms::{Cell, Overlay, UNKNOWN};
 use crate::language::{Condition, FindingId, Pattern, RelationId, Term};
 use std::ops::ControlFlow;

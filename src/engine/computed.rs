@@ -1,7 +1,6 @@
 //! Relations that the program computes: what a computation is given, what it gives back, and how it explains a row.
 //! When it runs is decided in `run.rs`.
 
-use super::program::Compiled;
 use super::rows::Rows;
 use super::terms::{Cell, Pool, TermId, Terms, UNKNOWN};
 use crate::language::{Cite, RelationId, Value};
@@ -201,15 +200,13 @@ impl Computation {
 
 /// Runs a computation and gives its rows, or `None` where one did not fit.
 pub(super) fn compute(
-    compiled: &Compiled<'_>,
-    relation: usize,
+    computation: &Computation,
+    arity: usize,
     from: &[RelationId],
     pool: &Pool,
     rows: &[Rows],
 ) -> Option<Vec<OutputRow>> {
-    let computation = compiled.computations[relation]?;
     let inputs = Inputs { pool, relations: from.iter().map(|relation| &rows[relation.index()]).collect() };
-    let arity = compiled.rulebook.relations[relation].roles.len();
     let mut outputs = Outputs { inputs: &inputs.relations, arity, rows: Vec::new(), misshapen: false };
     (computation.run)(&inputs, &mut outputs);
     (!outputs.misshapen).then_some(outputs.rows)

@@ -5,7 +5,7 @@ use super::computed::Working;
 use super::program::Program;
 use super::records::{Record, Recording};
 use super::rows::Rows;
-use super::run::Finished;
+use super::finished::Finished;
 use super::terms::{Cell, TermId, Terms};
 use crate::language::{FindingId, Origin, Pattern, RelationId, Rulebook, Term, Value, compare_cells};
 use crate::quantity::PageUnits;

@@ -5,7 +5,7 @@ use super::derivation::{Derivation, FactId, Ground, Instance, Status};
 use super::evaluate::{Truth, decide};
 use super::lookup::Lookup;
 use super::plan::{FindingPlan, Sentence};
-use super::settle::{settle, values};
+use super::bind::{bind, values};
 use super::terms::{Cell, Overlay};
 use crate::language::{RelationId, VariableId};
 use petgraph::Graph;
@@ -72,7 +72,7 @@ pub enum Link {
 }
 
 /// An instance with its variables' terms.
-struct Settled<'a, 'r> {
+struct Bound<'a, 'r> {
     plan: &'a FindingPlan<'r>,
     terms: Overlay<'a>,
     registers: Vec<u32>,
@@ -80,7 +80,7 @@ struct Settled<'a, 'r> {
 
 impl Derivation<'_> {
     /// Works out the variables of an instance; `None` where the finding does not apply to these facts.
-    fn settled(&self, instance: &Instance) -> Option<Settled<'_, '_>> {
+    fn bound(&self, instance: &Instance) -> Option<Bound<'_, '_>> {
         let compiled = &self.program.compiled;
         let plan = compiled.findings.get(instance.finding.index())?;
         let fits = instance.premises.len() == plan.givens.len()
@@ -95,27 +95,27 @@ impl Derivation<'_> {
         let mut terms = Overlay::new(&self.finished.pool);
         let mut registers = Vec::new();
         let (rows, constants) = (&self.finished.rows, &self.finished.constants);
-        settle(compiled, plan, rows, &premises, constants, &mut terms, &mut registers)?;
-        Some(Settled { plan, terms, registers })
+        bind(compiled, plan, rows, &premises, constants, &mut terms, &mut registers)?;
+        Some(Bound { plan, terms, registers })
     }
 
     /// The value of each variable of an instance, those of `let` and aggregates too; `None` for a variable that takes
     /// no single value. Empty where the finding does not apply to these facts.
     pub fn bindings(&self, instance: &Instance) -> Vec<Option<Cell>> {
-        let Some(settled) = self.settled(instance) else { return Vec::new() };
-        let bound = settled.plan.bindable.iter().zip(&settled.registers);
-        bound.map(|(bound, term)| bound.then(|| settled.terms.cell(*term))).collect()
+        let Some(binding) = self.bound(instance) else { return Vec::new() };
+        let values = binding.plan.bindable.iter().zip(&binding.registers);
+        values.map(|(bindable, term)| bindable.then(|| binding.terms.cell(*term))).collect()
     }
 
     /// What each premise of an instance met, in the order of the finding's premises. Empty where the finding does not
     /// apply to these facts.
     pub fn premises(&self, instance: &Instance) -> Vec<Met> {
-        let Some(settled) = self.settled(instance) else { return Vec::new() };
-        settled.plan.premises.iter().map(|sentence| self.met(instance, &settled, sentence)).collect()
+        let Some(binding) = self.bound(instance) else { return Vec::new() };
+        binding.plan.premises.iter().map(|sentence| self.met(instance, &binding, sentence)).collect()
     }
 
-    fn met(&self, instance: &Instance, settled: &Settled<'_, '_>, sentence: &Sentence<'_>) -> Met {
-        let Settled { terms, registers, .. } = settled;
+    fn met(&self, instance: &Instance, binding: &Bound<'_, '_>, sentence: &Sentence<'_>) -> Met {
+        let Bound { terms, registers, .. } = binding;
         match sentence {
             Sentence::Given(slot) => Met::Given(instance.premises[*slot]),
             Sentence::Unless(lookup) => {

@@ -1,12 +1,14 @@
 //! Looking rows up by some of their columns: chains of rows in ascending order, found by key. Rows themselves are in
 //! `rows.rs`.
 
-use super::rows::NONE;
 use super::terms::UNKNOWN;
 use hashbrown::HashTable;
 use rustc_hash::FxHasher;
 use std::hash::Hasher;
 use std::sync::Arc;
+
+/// No row, no record.
+pub(super) const NONE: u32 = u32::MAX;
 
 /// First and last row under one key.
 #[derive(Clone, Copy, Debug)]

@@ -6,7 +6,7 @@ use super::lookup::{Access, Bound, Fold, Probe, agree};
 use super::plan::{Hence, Join, Step, Window};
 use super::records::{LEAD, Recording};
 use super::run::{Phase, Run};
-use super::settle::{among_registers, settle, term_of, values};
+use super::bind::{among_registers, bind, term_of, values};
 use super::terms::UNKNOWN;
 
 impl<'p, 'r> Run<'p, 'r> {
@@ -257,20 +257,20 @@ impl<'p, 'r> Run<'p, 'r> {
         let mut open = self.open > 0;
         if self.maybe > 0 {
             let plan = &self.compiled.findings[finding];
-            let judged = settle(
+            let judged = bind(
                 self.compiled,
                 plan,
                 &self.rows,
                 &self.draft[LEAD..],
                 &self.constants,
                 &mut self.pool,
-                &mut self.settled,
+                &mut self.bound,
             );
             let Some(left_open) = judged else { return };
             open |= left_open;
-            std::mem::swap(&mut self.registers, &mut self.settled);
+            std::mem::swap(&mut self.registers, &mut self.bound);
             self.draw(open);
-            std::mem::swap(&mut self.registers, &mut self.settled);
+            std::mem::swap(&mut self.registers, &mut self.bound);
         } else {
             self.draw(open);
         }

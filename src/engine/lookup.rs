@@ -2,7 +2,8 @@
 //! them comes to. Joins, which enumerate rows one premise after another, are in `join.rs`.
 
 use super::evaluate::{Outcome, sum, zero};
-use super::rows::{NONE, Rows};
+use super::index::NONE;
+use super::rows::Rows;
 use super::terms::{Terms, UNKNOWN};
 use crate::language::{Aggregate, Type, Value};
 use crate::quantity::Quantity;

@@ -10,7 +10,9 @@ mod derivation;
 mod error;
 mod evaluate;
 mod explanation;
-mod groundwork;
+mod finished;
+mod restriction;
+mod tables_alone;
 mod index;
 mod join;
 mod lookup;
@@ -20,9 +22,9 @@ mod program;
 mod records;
 mod rows;
 mod run;
-mod settle;
+mod bind;
 #[cfg(test)]
-mod sketch;
+mod small_rulebook;
 mod terms;
 #[cfg(test)]
 mod tests;
@@ -36,14 +38,15 @@ pub use derivation::{Counts, Derivation, FactId, Ground, Instance, Status};
 pub use error::EngineError;
 pub use evaluate::{Outcome, Truth, decide, evaluate};
 pub use explanation::{Link, Met, Node};
-pub use groundwork::{Focus, Groundwork};
+pub use restriction::Restriction;
+pub use tables_alone::TablesAlone;
 pub use program::Program;
 pub use records::Recording;
 pub use run::GivenFact;
 pub use terms::{Cell, TermId};
 
 use crate::language::Rulebook;
-// The sketch of rulebooks is shared with the tests and the benchmark outside, and looks for these beside itself.
+// The maker of small rulebooks is shared with the tests and the benchmark outside, and looks for these beside itself.
 #[cfg(test)]
 use crate::{language, quantity};
 

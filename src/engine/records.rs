@@ -1,7 +1,7 @@
 //! What is written down while facts are derived: for each row, the findings and premise rows that yield it, in one
 //! flat list of numbers. Reading it back as grounds is done in `derivation.rs`.
 
-use super::rows::NONE;
+use super::index::NONE;
 
 /// How much of the derivation is written down.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

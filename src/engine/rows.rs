@@ -5,9 +5,6 @@ use super::index::Index;
 use super::terms::UNKNOWN;
 use hashbrown::HashTable;
 
-/// No row, no record.
-pub(super) const NONE: u32 = u32::MAX;
-
 /// Rows of one relation.
 #[derive(Clone, Debug)]
 pub(super) struct Rows {
@@ -204,6 +201,7 @@ fn at(data: &[u32], arity: usize, row: u32) -> &[u32] {
 
 #[cfg(test)]
 mod tests {
+    use super::super::index::NONE;
     use super::*;
 
     #[test]

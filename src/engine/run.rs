@@ -3,11 +3,13 @@
 
 use super::computed::compute;
 use super::error::EngineError;
-use super::groundwork::Focus;
+use super::finished::Finished;
+use super::restriction::Restriction;
 use super::plan::Hence;
 use super::program::{Compiled, Program, fits, refuse_computed};
 use super::records::{LEAD, Recording, Records};
-use super::rows::{NONE, Rows};
+use super::index::NONE;
+use super::rows::Rows;
 use super::terms::{Pool, UNKNOWN};
 use crate::language::{Layer, Origin, Question, RelationId, Value};
 use crate::quantity::PageUnits;
@@ -53,7 +55,7 @@ pub(super) struct Run<'p, 'r> {
     pub(super) maybe: u32,
     /// Open conclusions met while drawing known ones: finding, conclusion, terms, premise rows.
     pub(super) aside: Vec<u32>,
-    pub(super) settled: Vec<u32>,
+    pub(super) bound: Vec<u32>,
     /// Registers that gave way to a known term, with what they held.
     pub(super) refined: Vec<(usize, u32)>,
     /// The conclusions of the finding at work that belong to the layer at work.
@@ -67,7 +69,7 @@ pub(super) struct Run<'p, 'r> {
     /// The budget that ran out, and the finding at work then.
     pub(super) spent: Option<Spent>,
     /// The one relation of which only some rows are wanted, if there is one.
-    pub(super) looked_at: Option<LookedAt>,
+    pub(super) restricted: Option<Restricted>,
 }
 
 /// What ran out.
@@ -80,28 +82,10 @@ pub(super) struct Spent {
 
 /// Rows of a relation that are wanted: those with one of these terms in a column.
 #[derive(Debug)]
-pub(super) struct LookedAt {
+pub(super) struct Restricted {
     relation: usize,
     column: usize,
     terms: Vec<u32>,
-}
-
-/// What a run leaves behind.
-#[derive(Clone)]
-pub(super) struct Finished {
-    pub(super) pool: Pool,
-    pub(super) rows: Vec<Rows>,
-    pub(super) records: Records,
-    pub(super) constants: Vec<u32>,
-}
-
-impl Finished {
-    /// Gives back room that was kept for more.
-    fn shrink(mut self) -> Self {
-        self.rows.iter_mut().for_each(Rows::shrink);
-        self.records.shrink();
-        self
-    }
 }
 
 /// Runs a program on the caller's facts.
@@ -152,7 +136,7 @@ impl<'p, 'r> Run<'p, 'r> {
             open: 0,
             maybe: 0,
             aside: Vec::new(),
-            settled: Vec::new(),
+            bound: Vec::new(),
             refined: Vec::new(),
             wanted: Vec::new(),
             units: PageUnits::default(),
@@ -160,7 +144,7 @@ impl<'p, 'r> Run<'p, 'r> {
             facts: 0,
             instances: 0,
             spent: None,
-            looked_at: None,
+            restricted: None,
         }
     }
 
@@ -198,12 +182,12 @@ impl Run<'_, '_> {
         self.constants = constants.iter().map(|value| self.pool.intern(value)).collect();
     }
 
-    /// Draws rows of a relation only where they concern what is looked at.
-    pub(super) fn look_at(&mut self, focus: Option<&Focus>) {
-        self.looked_at = focus.map(|focus| LookedAt {
-            relation: focus.relation.index(),
-            column: focus.role,
-            terms: focus.names.iter().map(|name| self.pool.intern(name)).collect(),
+    /// Draws rows of a relation only where they come through the restriction.
+    pub(super) fn restrict(&mut self, restriction: Option<&Restriction>) {
+        self.restricted = restriction.map(|restriction| Restricted {
+            relation: restriction.relation.index(),
+            column: restriction.role,
+            terms: restriction.names.iter().map(|name| self.pool.intern(name)).collect(),
         });
     }
 
@@ -223,9 +207,9 @@ impl Run<'_, '_> {
     /// Adds a row and gives its number where a record of it is to be written.
     #[inline]
     pub(super) fn add(&mut self, relation: usize, cells: impl AsRef<[u32]>, known: bool) -> Option<u32> {
-        if let Some(looked_at) = &self.looked_at
-            && looked_at.relation == relation
-            && !looked_at.terms.contains(&cells.as_ref()[looked_at.column])
+        if let Some(restricted) = &self.restricted
+            && restricted.relation == relation
+            && !restricted.terms.contains(&cells.as_ref()[restricted.column])
         {
             return None;
         }
@@ -394,9 +378,11 @@ impl Run<'_, '_> {
     }
 
     fn computed(&mut self, relation: usize, from: &[RelationId]) -> Result<(), EngineError> {
-        let outputs = compute(self.compiled, relation, from, &self.pool, &self.rows).ok_or_else(|| {
-            EngineError::MisshapenOutput { relation: self.compiled.rulebook.relations[relation].name.clone() }
-        })?;
+        let declared = &self.compiled.rulebook.relations[relation];
+        let misshapen = || EngineError::MisshapenOutput { relation: declared.name.clone() };
+        let computation = self.compiled.computations[relation].ok_or_else(misshapen)?;
+        let outputs = compute(&computation, declared.roles.len(), from, &self.pool, &self.rows);
+        let outputs = outputs.ok_or_else(misshapen)?;
         for known in [true, false] {
             for output in outputs.iter().filter(|output| output.known == known) {
                 let cells = output.intern(&mut self.pool);

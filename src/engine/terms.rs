@@ -61,7 +61,8 @@ fn positive_zero(quantity: Quantity) -> Quantity {
     Quantity { base: quantity.base + 0.0, ..quantity }
 }
 
-fn settled(value: &Value) -> Value {
+/// A value as it is kept.
+fn canonical(value: &Value) -> Value {
     match value {
         Value::Symbol(text) => Value::Symbol(text.clone()),
         Value::Number(quantity) => Value::Number(positive_zero(*quantity)),
@@ -95,10 +96,10 @@ fn hash(value: &Value) -> u64 {
 impl Pool {
     /// The term of a value, added where it is new.
     pub(super) fn intern(&mut self, value: &Value) -> u32 {
-        self.intern_settled(settled(value))
+        self.intern_canonical(canonical(value))
     }
 
-    fn intern_settled(&mut self, value: Value) -> u32 {
+    fn intern_canonical(&mut self, value: Value) -> u32 {
         let hashed = hash(&value);
         let values = &mut self.values;
         match self.table.find(hashed, |id| values[*id as usize] == value) {
@@ -114,7 +115,7 @@ impl Pool {
 
     /// The term of a value, where it occurs.
     pub(super) fn find(&self, value: &Value) -> Option<u32> {
-        let value = settled(value);
+        let value = canonical(value);
         self.table.find(hash(&value), |id| self.values[*id as usize] == value).copied()
     }
 
@@ -141,7 +142,7 @@ impl Terms for Pool {
     }
 
     fn intern_quantity(&mut self, quantity: Quantity) -> u32 {
-        self.intern_settled(Value::Number(positive_zero(quantity)))
+        self.intern_canonical(Value::Number(positive_zero(quantity)))
     }
 }
 
@@ -159,7 +160,7 @@ impl<'a> Overlay<'a> {
 
     /// The term of a value, added where it is new.
     pub(super) fn intern(&mut self, value: &Value) -> u32 {
-        self.pool.find(value).unwrap_or_else(|| self.intern_extra(settled(value)))
+        self.pool.find(value).unwrap_or_else(|| self.intern_extra(canonical(value)))
     }
 
     /// The term of a value that the pool does not have.

@@ -1,11 +1,11 @@
 //! Relations that proceed in turns, with answers worked out by hand.
 
-use super::sketch::Sketch;
+use super::small_rulebook::SmallRulebook;
 use super::*;
 
 /// Criteria a, b and c in this order; three fillers with their levels on each.
-fn elimination(facts: &[&str]) -> Sketch {
-    let mut sketch = Sketch::new(&[
+fn elimination(facts: &[&str]) -> SmallRulebook {
+    let mut small = SmallRulebook::new(&[
         "place name turn",
         "usable name",
         "standing name name ratio",
@@ -14,8 +14,8 @@ fn elimination(facts: &[&str]) -> Sketch {
         "in name turn",
         "outdone ratio turn",
     ]);
-    sketch.finding("begins", &["given usable F", "hence in F 0"]);
-    sketch.finding(
+    small.finding("begins", &["given usable F", "hence in F 0"]);
+    small.finding(
         "outdone",
         &[
             "given place C P",
@@ -27,7 +27,7 @@ fn elimination(facts: &[&str]) -> Sketch {
             "hence outdone L P",
         ],
     );
-    sketch.finding(
+    small.finding(
         "stays",
         &[
             "given place C P",
@@ -38,14 +38,14 @@ fn elimination(facts: &[&str]) -> Sketch {
             "hence in F P",
         ],
     );
-    sketch.finding("answered", &["given answer F L", "hence standing F b L"]);
-    facts.iter().for_each(|fact| sketch.fact(fact));
-    sketch
+    small.finding("answered", &["given answer F L", "hence standing F b L"]);
+    facts.iter().for_each(|fact| small.fact(fact));
+    small
 }
 
 /// What is in after some turns, known ones first, with a question mark behind those that are open.
-fn still_in(sketch: &Sketch) -> Vec<String> {
-    let derivation = derive(&sketch.rulebook, &[], &[], Recording::Everything).expect("a derivation");
+fn still_in(small: &SmallRulebook) -> Vec<String> {
+    let derivation = derive(&small.rulebook, &[], &[], Recording::Everything).expect("a derivation");
     let shown = |fact| {
         let cells: Vec<String> = derivation
             .cells(fact)
@@ -56,7 +56,7 @@ fn still_in(sketch: &Sketch) -> Vec<String> {
         assert!(!derivation.grounds(fact).is_empty());
         format!("{}{open}", cells.join(" "))
     };
-    derivation.facts(sketch.id("in")).map(shown).collect()
+    derivation.facts(small.id("in")).map(shown).collect()
 }
 
 #[test]
@@ -101,8 +101,8 @@ fn what_a_turn_leaves_open_stays_open_in_later_turns_and_nothing_else_does() {
 
 #[test]
 fn a_turn_that_is_not_told_is_refused() {
-    let mut sketch = elimination(&["place a 1"]);
-    sketch.finding("now", &["given place _ P", "given in F P", "unless in F P", "hence in F P"]);
-    let error = Program::new(&sketch.rulebook, &[]).expect_err("a circle within a turn");
+    let mut small = elimination(&["place a 1"]);
+    small.finding("now", &["given place _ P", "given in F P", "unless in F P", "hence in F P"]);
+    let error = Program::new(&small.rulebook, &[]).expect_err("a circle within a turn");
     assert!(matches!(error, EngineError::Unlayered { .. }), "{error}");
 }

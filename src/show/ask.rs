@@ -3,7 +3,9 @@
 use super::choice::{answer, heading};
 use super::colour::Ink;
 use super::page::Page;
-use crate::change::{Accepts, Alternative, DecidingQuestion, JointOutcome, JointOutlook, Outlook, Reason};
+use crate::change::{
+    Accepts, Alternative, DecidingQuestion, JointOutcome, JointState, OpenQuestions, Reason,
+};
 use crate::job::Job;
 use crate::verdict::Report;
 
@@ -17,10 +19,10 @@ const FINDINGS_TOLD: usize = 5;
 const NAMES_TOLD: usize = 12;
 
 /// What comes before the first question.
-pub fn opening(outlook: &Outlook, job: &Job, width: usize) -> String {
+pub fn opening(open_questions: &OpenQuestions, job: &Job, width: usize) -> String {
     let mut page = Page::new(width);
     page.indented(0, job.title.as_deref().unwrap_or(&job.file), Ink::Heading);
-    let count = outlook.questions.len();
+    let count = open_questions.questions.len();
     let known = match count {
         0 => return page.finish(),
         1 => "One open question can change which filler is recommended.".to_owned(),
@@ -70,7 +72,12 @@ fn listed<S: AsRef<str>>(names: &[S], last: &str) -> String {
 }
 
 /// Why a question matters: what each answer would bring, and the findings that rest on it.
-pub fn meaning(asked: &DecidingQuestion, outlook: &Outlook, reasons: &[Reason], width: usize) -> String {
+pub fn meaning(
+    asked: &DecidingQuestion,
+    open_questions: &OpenQuestions,
+    reasons: &[Reason],
+    width: usize,
+) -> String {
     let mut page = Page::new(width);
     let mut grouped: Vec<(Vec<&str>, &Alternative)> = Vec::new();
     for alternative in &asked.answers {
@@ -80,7 +87,7 @@ pub fn meaning(asked: &DecidingQuestion, outlook: &Outlook, reasons: &[Reason], 
         }
     }
     let quantity = matches!(asked.accepts, Accepts::Quantity { .. });
-    if grouped.len() == 1 && outlook.questions.len() == 1 {
+    if grouped.len() == 1 && open_questions.questions.len() == 1 {
         let text = if quantity {
             "No number that was tried changes anything, but numbers between them might."
         } else {
@@ -91,14 +98,15 @@ pub fn meaning(asked: &DecidingQuestion, outlook: &Outlook, reasons: &[Reason], 
         let text = "It matters only together with other questions: as long as they are open, no answer settles anything.";
         page.indented(2, text, Ink::Plain);
     } else if !grouped.is_empty() {
-        let others = if outlook.questions.len() > 1 { " while the other questions stay open" } else { "" };
+        let others =
+            if open_questions.questions.len() > 1 { " while the other questions stay open" } else { "" };
         let tried = if quantity { " (borders found by trying)" } else { "" };
         page.indented(2, &format!("What each answer decides{others}{tried}"), Ink::Waiting);
         for (answers, alternative) in &grouped {
             let separator = if quantity { "; " } else { ", " };
             page.paragraph("    ", "      ", &answers.join(separator), Ink::Plain);
             let told = alternative.outcome.iter().filter_map(|outcome| {
-                let now = outlook.joints.iter().find(|now| now.joint == outcome.joint)?;
+                let now = open_questions.joints.iter().find(|now| now.joint == outcome.joint)?;
                 let text = brought(outcome, now)?;
                 Some(format!("{}: {text}", outcome.joint))
             });
@@ -131,7 +139,7 @@ pub fn meaning(asked: &DecidingQuestion, outlook: &Outlook, reasons: &[Reason], 
 }
 
 /// What an answer brings at a joint; `None` where it is as now.
-fn brought(outcome: &JointOutcome, now: &JointOutlook) -> Option<String> {
+fn brought(outcome: &JointOutcome, now: &JointState) -> Option<String> {
     if (&outcome.recommended, &outcome.open) == (&now.recommended, &now.open) {
         return None;
     }
@@ -174,18 +182,19 @@ pub fn refused(message: &str, help: Option<&str>, width: usize) -> String {
 }
 
 /// How it ended: the filler of each joint as far as it is settled, what decides for it, and what stays open.
-pub fn ending(outlook: &Outlook, report: &Report, job: &Job, width: usize) -> String {
+pub fn ending(open_questions: &OpenQuestions, report: &Report, job: &Job, width: usize) -> String {
     let mut page = Page::new(width);
-    let settled = outlook.questions.is_empty() && outlook.joints.iter().all(|joint| joint.settled);
+    let settled =
+        open_questions.questions.is_empty() && open_questions.joints.iter().all(|joint| joint.settled);
     if settled {
-        let text = if outlook.joints.iter().any(|joint| joint.by_sample) {
+        let text = if open_questions.joints.iter().any(|joint| joint.by_sample) {
             "No answer that was tried of those still missing changes which filler is recommended; of sizes only some were tried."
         } else {
             "No answer that is still missing can change which filler is recommended."
         };
         page.indented(0, text, Ink::Heading);
     }
-    for (told, now) in report.joints.iter().zip(&outlook.joints) {
+    for (told, now) in report.joints.iter().zip(&open_questions.joints) {
         page.gap();
         page.indented(0, &heading(told, job), Ink::Heading);
         if now.settled && now.recommended != told.recommended {
@@ -202,17 +211,17 @@ pub fn ending(outlook: &Outlook, report: &Report, job: &Job, width: usize) -> St
             page.indented(2, &format!("Still in question: {}.", now.open.join(", ")), Ink::Waiting);
         }
     }
-    if !outlook.questions.is_empty() {
+    if !open_questions.questions.is_empty() {
         page.gap();
         page.indented(0, "Still open, and able to change this", Ink::Waiting);
-        for asked in &outlook.questions {
+        for asked in &open_questions.questions {
             let text = format!("{} ({})", asked.question, asked.path);
             page.paragraph("  ? ", "    ", &text, Ink::Plain);
         }
     }
     for (others, lead) in [
-        (&outlook.undetermined, "Only then it shows whether these matter"),
-        (&outlook.remaining, "These stay unanswered and change nothing in that"),
+        (&open_questions.undetermined, "Only then it shows whether these matter"),
+        (&open_questions.remaining, "These stay unanswered and change nothing in that"),
     ] {
         if !others.is_empty() {
             page.gap();

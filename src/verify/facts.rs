@@ -273,7 +273,7 @@ pub(super) fn same_units(left: &Value, right: &Value) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::sketch::{record, rules, symbol};
+    use super::super::small_record::{record, rules, symbol};
     use super::*;
     use crate::record::{RecordedCell, RecordedNumber};
 

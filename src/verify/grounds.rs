@@ -339,7 +339,7 @@ fn told(ground: &RecordedGround, texts: &Texts) -> String {
 mod tests {
     use super::super::applied::Comparison;
     use super::super::shapes::shapes;
-    use super::super::sketch::{record, rules, symbol};
+    use super::super::small_record::{record, rules, symbol};
     use super::*;
     use crate::record::{Application, Budget, RecordedFinding, RecordedMet};
     use crate::verify::Premises;

@@ -14,7 +14,7 @@ mod problem;
 mod report;
 mod shapes;
 #[cfg(test)]
-mod sketch;
+mod small_record;
 mod terms;
 mod whose;
 

@@ -1,7 +1,7 @@
 //! Time of one changed job in a session, and of the smallest changes and margins of the examples' first joints.
 
 use divan::{Bencher, black_box};
-use whyrod::change::{JobText, Question, Session, Setting, margins, smallest_changes};
+use whyrod::change::{Candidacy, JobText, Session, Setting, margins, smallest_changes};
 use whyrod::engine::Recording;
 use whyrod::job::read_job;
 use whyrod::language::{Rulebook, read_rulebook};
@@ -36,10 +36,10 @@ fn one_changed_job(bencher: Bencher, beside_all: bool) {
     let text = JobText::of(&job).expect("a text");
     let setting: Setting = "service.sustained-temperature = 60 °C".parse().expect("a setting");
     let rivals: Option<&[_]> = if beside_all { None } else { Some(&[]) };
-    let question = Question { joint: "duct to flange", filler: "5356", rivals };
+    let question = Candidacy { joint: "duct to flange", filler: "5356", rivals };
     bencher.bench(|| {
         let job = session.changed(&text, std::slice::from_ref(black_box(&setting))).expect("a job");
-        session.look(&job, &question).expect("a look")
+        session.assess(&job, &question).expect("an assessment")
     });
 }
 

@@ -11,11 +11,11 @@ use whyrod::{language, quantity};
 
 mod plain;
 #[allow(dead_code)]
-#[path = "../../src/engine/sketch.rs"]
-mod sketch;
+#[path = "../../src/engine/small_rulebook.rs"]
+mod small_rulebook;
 
 use plain::{Verdicts, closure_by_ascent, closure_by_datafrog, verdicts_by_ascent, verdicts_by_datafrog};
-use sketch::Sketch;
+use small_rulebook::SmallRulebook;
 
 const NODES: u32 = 1000;
 const RECORDINGS: [Recording; 3] = [Recording::Everything, Recording::First, Recording::Nothing];
@@ -39,19 +39,19 @@ fn edges(count: usize) -> Vec<(u32, u32)> {
     edges.into_iter().collect()
 }
 
-fn closure_sketch() -> Sketch {
-    let mut sketch = Sketch::new(&["edge name name", "path name name"]);
-    sketch.finding("path.edge", &["given edge X Y", "hence path X Y"]);
-    sketch.finding("path.longer", &["given path X Y", "given edge Y Z", "hence path X Z"]);
-    sketch
+fn closure_rulebook() -> SmallRulebook {
+    let mut small = SmallRulebook::new(&["edge name name", "path name name"]);
+    small.finding("path.edge", &["given edge X Y", "hence path X Y"]);
+    small.finding("path.longer", &["given path X Y", "given edge Y Z", "hence path X Z"]);
+    small
 }
 
-fn closure_facts(sketch: &Sketch, count: usize) -> Vec<GivenFact> {
-    edges(count).iter().map(|(from, to)| sketch.given(&format!("edge n{from} n{to}"))).collect()
+fn closure_facts(small: &SmallRulebook, count: usize) -> Vec<GivenFact> {
+    edges(count).iter().map(|(from, to)| small.given(&format!("edge n{from} n{to}"))).collect()
 }
 
-fn verdict_sketch() -> Sketch {
-    let mut sketch = Sketch::new(&[
+fn verdict_rulebook() -> SmallRulebook {
+    let mut small = SmallRulebook::new(&[
         "pair name name",
         "filler name ratio",
         "service name ratio",
@@ -62,7 +62,7 @@ fn verdict_sketch() -> Sketch {
         "barred name name name name",
     ]);
     let pair = ["given pair A B", "given filler F N", "given service S L"];
-    sketch.finding(
+    small.finding(
         "usable",
         &[
             pair[0],
@@ -78,8 +78,8 @@ fn verdict_sketch() -> Sketch {
             "hence usable A B F S",
         ],
     );
-    sketch.finding("barred", &[pair[0], pair[1], pair[2], "unless usable A B F S", "hence barred A B F S"]);
-    sketch
+    small.finding("barred", &[pair[0], pair[1], pair[2], "unless usable A B F S", "hence barred A B F S"]);
+    small
 }
 
 /// 465 pairs of 30 bases, 30 fillers, 10 services, and what speaks against them.
@@ -102,7 +102,7 @@ fn verdicts() -> Verdicts {
     }
 }
 
-fn verdict_facts(sketch: &Sketch, verdicts: &Verdicts) -> Vec<GivenFact> {
+fn verdict_facts(small: &SmallRulebook, verdicts: &Verdicts) -> Vec<GivenFact> {
     let mut lines = Vec::new();
     let mut two = |relation: &str, rows: &[(u32, u32)], marks: [&str; 2]| {
         let [left, right] = marks;
@@ -114,7 +114,7 @@ fn verdict_facts(sketch: &Sketch, verdicts: &Verdicts) -> Vec<GivenFact> {
     two("softens", &verdicts.softens, ["f", "s"]);
     lines.extend(verdicts.fillers.iter().map(|(filler, number)| format!("filler f{filler} {number}")));
     lines.extend(verdicts.services.iter().map(|(service, number)| format!("service s{service} {number}")));
-    lines.iter().map(|line| sketch.given(line)).collect()
+    lines.iter().map(|line| small.given(line)).collect()
 }
 
 fn derive<'r>(program: &Program<'r>, facts: &[GivenFact], recording: Recording) -> Derivation<'r> {
@@ -142,8 +142,8 @@ fn line(name: impl Display, time: Duration, facts: usize, bytes: Option<usize>) 
     );
 }
 
-fn table(name: &str, sketch: &Sketch, facts: &[GivenFact]) -> usize {
-    let program = Program::new(&sketch.rulebook, &[]).expect("the rulebook is sound");
+fn table(name: &str, small: &SmallRulebook, facts: &[GivenFact]) -> usize {
+    let program = Program::new(&small.rulebook, &[]).expect("the rulebook is sound");
     let mut derived = 0;
     for recording in RECORDINGS {
         let counts = derive(&program, facts, recording).counts();
@@ -157,19 +157,19 @@ fn table(name: &str, sketch: &Sketch, facts: &[GivenFact]) -> usize {
 fn tables() {
     println!("{:<32} {:>12} {:>15} {:>11} {:>5}", "", "median", "", "", "B/fact");
     for count in [2000, 5000] {
-        let sketch = closure_sketch();
+        let small = closure_rulebook();
         let name = format!("closure of {count}");
-        let facts = table(&name, &sketch, &closure_facts(&sketch, count));
+        let facts = table(&name, &small, &closure_facts(&small, count));
         let edges = edges(count);
         assert_eq!(closure_by_ascent(&edges) + count, facts, "the libraries agree");
         assert_eq!(closure_by_datafrog(&edges) + count, facts, "the libraries agree");
         line(format!("{name}, ascent"), median(|| _ = black_box(closure_by_ascent(&edges))), facts, None);
         line(format!("{name}, datafrog"), median(|| _ = black_box(closure_by_datafrog(&edges))), facts, None);
     }
-    let sketch = verdict_sketch();
+    let small = verdict_rulebook();
     let verdicts = verdicts();
-    let given = verdict_facts(&sketch, &verdicts);
-    let facts = table("verdicts", &sketch, &given);
+    let given = verdict_facts(&small, &verdicts);
+    let facts = table("verdicts", &small, &given);
     assert_eq!(verdicts_by_ascent(&verdicts) + given.len(), facts, "the libraries agree");
     assert_eq!(verdicts_by_datafrog(&verdicts) + given.len(), facts, "the libraries agree");
     line("verdicts, ascent", median(|| _ = black_box(verdicts_by_ascent(&verdicts))), facts, None);
@@ -187,9 +187,9 @@ mod closure {
     const COUNTS: [usize; 2] = [2000, 5000];
 
     fn whyrod(bencher: divan::Bencher<'_, '_>, count: usize, recording: Recording) {
-        let sketch = closure_sketch();
-        let facts = closure_facts(&sketch, count);
-        let program = Program::new(&sketch.rulebook, &[]).expect("the rulebook is sound");
+        let small = closure_rulebook();
+        let facts = closure_facts(&small, count);
+        let program = Program::new(&small.rulebook, &[]).expect("the rulebook is sound");
         bencher.bench_local(|| derive(&program, &facts, recording));
     }
 
@@ -226,9 +226,9 @@ mod verdict {
 
     #[divan::bench(args = RECORDINGS, sample_count = 20)]
     fn whyrod(bencher: divan::Bencher<'_, '_>, recording: &Recording) {
-        let sketch = verdict_sketch();
-        let facts = verdict_facts(&sketch, &verdicts());
-        let program = Program::new(&sketch.rulebook, &[]).expect("the rulebook is sound");
+        let small = verdict_rulebook();
+        let facts = verdict_facts(&small, &verdicts());
+        let program = Program::new(&small.rulebook, &[]).expect("the rulebook is sound");
         bencher.bench_local(|| derive(&program, &facts, *recording));
     }
 

@@ -4,7 +4,7 @@
 use crate::support::program::library::rulebook;
 use crate::support::program::root;
 use std::collections::{BTreeMap, BTreeSet};
-use whyrod::change::{Session, look_out, made_firm};
+use whyrod::change::{Session, made_firm, open_questions};
 use whyrod::engine::Recording;
 use whyrod::job::{Job, read_job};
 
@@ -44,14 +44,16 @@ fn with(job: &str, answers: &[(&str, Option<&str>)]) -> String {
 }
 
 fn recommended(session: &Session<'_>, job: Job, firm: bool) -> Option<BTreeMap<String, Vec<String>>> {
-    let outlook = firm.then(|| look_out(session, &job, &BTreeSet::new()).expect("an outlook"));
+    let open_questions =
+        firm.then(|| open_questions(session, &job, &BTreeSet::new()).expect("an open_questions"));
     let mut report = session.decide(job, Recording::First).ok()?.report();
-    if let Some(outlook) = outlook {
-        made_firm(&mut report, &outlook);
-        for joint in &outlook.joints {
-            let asked = outlook.questions.iter().any(|question| question.joints.contains(&joint.joint));
+    if let Some(open_questions) = open_questions {
+        made_firm(&mut report, &open_questions);
+        for joint in &open_questions.joints {
+            let asked =
+                open_questions.questions.iter().any(|question| question.joints.contains(&joint.joint));
             assert!(
-                !(joint.settled && asked && outlook.joints.len() == 1),
+                !(joint.settled && asked && open_questions.joints.len() == 1),
                 "{} is settled and asked",
                 joint.joint
             );

@@ -4,7 +4,7 @@ use crate::support::program::*;
 use crate::support::terminal::*;
 use std::fs;
 use whyrod::ask::{AskError, FileError, JobFile};
-use whyrod::change::{Setting, look_out};
+use whyrod::change::{Setting, open_questions};
 
 const CART: &str = "half-answered-cart.toml";
 
@@ -29,7 +29,7 @@ fn a_dialogue() {
     let path = write(folder.path(), CART, example(CART));
     let said = ["?", "clean anodised", "clear anodised", "?", "later", "aged", "age"];
     let talk = talk(&path, 80, saying(&said));
-    talk.outcome.expect("an outlook");
+    talk.outcome.expect("an open_questions");
     insta::assert_snapshot!(talk.screen);
     insta::assert_snapshot!("a_dialogue_writes", fs::read_to_string(&path).expect("the job file"));
 }
@@ -39,7 +39,7 @@ fn an_answer_is_one_more_line() {
     let folder = folder();
     let before = example(CART);
     let path = write(folder.path(), CART, &before);
-    talk(&path, 80, saying(&["painted"])).outcome.expect("an outlook");
+    talk(&path, 80, saying(&["painted"])).outcome.expect("an open_questions");
     let after = fs::read_to_string(&path).expect("the job file");
     assert_eq!(added(&before, &after), ["finish = \"painted\""]);
 }
@@ -55,7 +55,7 @@ fn joints_may_answer_each_for_itself() {
         "What finish does deck to frame get?" => Some("none".to_owned()),
         _ => Some(String::new()),
     });
-    talk.outcome.expect("an outlook");
+    talk.outcome.expect("an open_questions");
     let after = fs::read_to_string(&path).expect("the job file");
     let lines: Vec<String> = added(&before, &after).into_iter().filter(|line| !line.is_empty()).collect();
     assert_eq!(lines, ["[joints.service]", "finish = \"painted\"", "[joints.service]", "finish = \"none\""]);
@@ -163,8 +163,8 @@ fn the_end_of_the_input_ends_it() {
     for said in [&[][..], &["stop"]] {
         let path = write(folder.path(), CART, example(CART));
         let talk = talk(&path, 80, saying(said));
-        let outlook = talk.outcome.expect("an outlook");
-        assert!(!outlook.questions.is_empty());
+        let open_questions = talk.outcome.expect("an open_questions");
+        assert!(!open_questions.questions.is_empty());
         assert!(talk.screen.contains("Still open, and able to change this"), "{}", talk.screen);
         assert_eq!(fs::read_to_string(&path).expect("the job file"), example(CART));
     }
@@ -202,11 +202,12 @@ fn what_cannot_be_answered_is_said_with_the_reader_s_words() {
 
 #[test]
 fn the_questions_come_most_deciding_first_and_always_the_same() {
-    let outlook =
-        |text: &str| look_out(session(), &job(CART, text), &Default::default()).expect("an outlook");
-    let all = outlook(&example(CART));
+    let open_questions = |text: &str| {
+        open_questions(session(), &job(CART, text), &Default::default()).expect("an open_questions")
+    };
+    let all = open_questions(&example(CART));
     assert!(all.questions.windows(2).all(|pair| pair[0].settles >= pair[1].settles));
-    let (one, other) = (serde_json::to_string(&all), serde_json::to_string(&outlook(&example(CART))));
+    let (one, other) = (serde_json::to_string(&all), serde_json::to_string(&open_questions(&example(CART))));
     assert_eq!(one.expect("JSON"), other.expect("JSON"));
 }
 

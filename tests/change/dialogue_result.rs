@@ -7,15 +7,15 @@ use crate::support::program::library::rulebook;
 use crate::support::terminal::*;
 use std::path::Path;
 use toml_edit::DocumentMut;
-use whyrod::change::{JobText, Outlook, Setting, Written, look_out};
+use whyrod::change::{JobText, OpenQuestions, Setting, Written, open_questions};
 use whyrod::engine::Recording;
 use whyrod::job::Job;
 use whyrod::language::Type;
 use whyrod::quantity::Dimension;
 
 /// Joints that are settled, with what is recommended at each joint.
-fn result(outlook: &Outlook) -> Vec<(&str, bool, &[String])> {
-    outlook.joints.iter().map(|joint| (&*joint.joint, joint.settled, &*joint.recommended)).collect()
+fn result(ended: &OpenQuestions) -> Vec<(&str, bool, &[String])> {
+    ended.joints.iter().map(|joint| (&*joint.joint, joint.settled, &*joint.recommended)).collect()
 }
 
 /// What was counted over some jobs.
@@ -39,11 +39,11 @@ fn asked_again(folder: &Path, text: &str, random: &mut Seeded, fillings: usize, 
         answers(&document).into_iter().map(|(keys, _)| keys).filter(|_| random.chance(50)).collect();
     let path = crate::support::program::write(folder, "job.toml", without(&document, &taken));
     let talk = talk(&path, 10_000, as_in(&full));
-    let outlook = talk.outcome.unwrap_or_else(|error| panic!("{error}\n{text}"));
-    let wanted = look_out(session(), &full, &Default::default()).expect("the full job");
+    let ended = talk.outcome.unwrap_or_else(|error| panic!("{error}\n{text}"));
+    let wanted = open_questions(session(), &full, &Default::default()).expect("the full job");
     // Where the full job has no answer either, the question is left open, and others may come to matter.
     if !talk.left_open {
-        assert_eq!(result(&outlook), result(&wanted), "{text}\n{}", talk.screen);
+        assert_eq!(result(&ended), result(&wanted), "{text}\n{}", talk.screen);
     }
     // Nothing that was not said before stands in the file, and nothing that stood there went away.
     let (before, after) = (job("job.toml", &without(&document, &taken)), &talk.job);
@@ -54,11 +54,11 @@ fn asked_again(folder: &Path, text: &str, random: &mut Seeded, fillings: usize, 
         assert!(full.facts.iter().filter(same).any(|known| known.cells == fact.cells), "{fact:?}\n{text}");
     }
     assert!(before.facts.iter().all(|fact| after.facts.iter().any(|now| now.cells == fact.cells)), "{text}");
-    if outlook.joints.iter().all(|joint| joint.settled) {
-        assert!(outlook.questions.is_empty());
+    if ended.joints.iter().all(|joint| joint.settled) {
+        assert!(ended.questions.is_empty());
         for _ in 0..fillings {
             counted.filled += 1;
-            counted.moved += usize::from(moves(after, &outlook, random));
+            counted.moved += usize::from(moves(after, &ended, random));
         }
     }
     counted.taken += taken.len();
@@ -66,8 +66,8 @@ fn asked_again(folder: &Path, text: &str, random: &mut Seeded, fillings: usize, 
 }
 
 /// Answers at random what was left open, and tells whether other fillers are recommended then.
-fn moves(job: &Job, outlook: &Outlook, random: &mut Seeded) -> bool {
-    let settings: Vec<Setting> = outlook
+fn moves(job: &Job, ended: &OpenQuestions, random: &mut Seeded) -> bool {
+    let settings: Vec<Setting> = ended
         .remaining
         .iter()
         .map(|open| {
@@ -87,8 +87,11 @@ fn moves(job: &Job, outlook: &Outlook, random: &mut Seeded) -> bool {
     // Two temperatures drawn apart may be the wrong way round: such a job is refused.
     let Ok(decision) = session().decide(changed, Recording::Nothing) else { return false };
     let report = decision.report();
-    let moved =
-        report.joints.iter().zip(&outlook.joints).find(|(told, now)| told.recommended != now.recommended);
+    let moved = report
+        .joints
+        .iter()
+        .zip(&ended.joints)
+        .find(|(told, now)| told.recommended != now.recommended);
     if let Some((told, now)) = moved {
         let settings: Vec<String> = settings.iter().map(ToString::to_string).collect();
         let (joint, settings) = (&told.joint, settings.join(", "));
@@ -140,8 +143,9 @@ fn random_jobs_end_as_the_full_job() {
 fn nothing_is_asked_of_a_full_job() {
     for example in ["hot-grain-dryer.toml", "kite-reel.toml"] {
         let text = crate::support::program::example(example);
-        let outlook = look_out(session(), &job(example, &text), &Default::default()).expect("an outlook");
-        assert!(outlook.questions.is_empty(), "{example}: {:?}", outlook.questions[0].question);
-        assert!(outlook.joints.iter().all(|joint| joint.settled));
+        let ended =
+            open_questions(session(), &job(example, &text), &Default::default()).expect("an ended");
+        assert!(ended.questions.is_empty(), "{example}: {:?}", ended.questions[0].question);
+        assert!(ended.joints.iter().all(|joint| joint.settled));
     }
 }

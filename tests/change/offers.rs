@@ -1,5 +1,5 @@
 //! Changed jobs: what is offered as a change brings the verdict that is promised and nothing less does, margins hold just inside
-//! and fail just outside, and a quick look sees what a whole decision sees.
+//! and fail just outside, and a quick seen sees what a whole decision sees.
 
 use crate::support::job_sample::{SMALL, Seeded};
 use crate::support::program::library::rulebook;
@@ -7,7 +7,7 @@ use crate::support::program::*;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 use whyrod::change::{
-    Change, JobText, Margin, Path, Question, Session, Setting, Stretch, margins, smallest_changes, suppose,
+    Candidacy, Change, JobText, Margin, Path, Session, Setting, Stretch, margins, smallest_changes, suppose,
 };
 use whyrod::engine::Recording;
 use whyrod::job::Job;
@@ -333,17 +333,17 @@ fn a_quick_look_sees_what_a_whole_decision_sees() {
         let case = sample(seed);
         for joint in &case.decision.report().joints {
             for verdict in &joint.verdicts {
-                let question = Question { joint: &joint.joint, filler: &verdict.filler, rivals: None };
-                let look = session().look(&case.decision.job, &question).expect("a look");
+                let candidacy = Candidacy { joint: &joint.joint, filler: &verdict.filler, rivals: None };
+                let seen = session().assess(&case.decision.job, &candidacy).expect("an assessment");
                 assert_eq!(
-                    look.verdict,
+                    seen.verdict,
                     Some(verdict.verdict),
                     "{seed}: {} at {}",
                     verdict.filler,
                     joint.joint
                 );
-                let alone = session().look(&case.decision.job, &Question { rivals: Some(&[]), ..question });
-                let alone = alone.expect("a look").verdict.expect("a candidate");
+                let alone = session().assess(&case.decision.job, &Candidacy { rivals: Some(&[]), ..candidacy });
+                let alone = alone.expect("an assessment").verdict.expect("a candidate");
                 let usable = |verdict: Verdict| verdict <= Verdict::Usable;
                 assert_eq!(usable(alone), usable(verdict.verdict), "{seed}: {} alone", verdict.filler);
             }

@@ -12,7 +12,7 @@ use std::rc::Rc;
 use std::sync::OnceLock;
 use toml_edit::{DocumentMut, Item};
 use whyrod::ask::{AskError, JobFile, converse};
-use whyrod::change::{Outlook, Session};
+use whyrod::change::{OpenQuestions, Session};
 use whyrod::job::{Job, JobReader, QuestionKey, read_job};
 use whyrod::language::{Origin, Piece};
 
@@ -186,7 +186,7 @@ impl<F: FnMut(&str) -> Option<String>> Read for Speaker<F> {
 
 /// How a dialogue went.
 pub struct Talk {
-    pub outcome: Result<Outlook, AskError>,
+    pub outcome: Result<OpenQuestions, AskError>,
     pub screen: String,
     /// The questions to which something was said.
     pub put: Vec<String>,

@@ -1,14 +1,14 @@
 //! What findings lack, on small rulebooks with answers worked out by hand.
 
-use super::super::sketch::Sketch;
+use super::super::small_rulebook::SmallRulebook;
 use super::super::{GivenFact, Recording, derive};
 use super::*;
 
 /// What each finding lacks for a fact, one line a failure.
-fn lacks(sketch: &Sketch, given: &[&str], asked: &str) -> Vec<String> {
-    let given: Vec<GivenFact> = given.iter().map(|line| sketch.given(line)).collect();
-    let derivation = derive(&sketch.rulebook, &given, &[], Recording::First).expect("a sound rulebook");
-    let pattern = sketch.pattern(asked);
+fn lacks(small: &SmallRulebook, given: &[&str], asked: &str) -> Vec<String> {
+    let given: Vec<GivenFact> = given.iter().map(|line| small.given(line)).collect();
+    let derivation = derive(&small.rulebook, &given, &[], Recording::First).expect("a sound rulebook");
+    let pattern = small.pattern(asked);
     assert!(derivation.matching(&pattern).is_empty(), "{asked} is there");
     let shown = |cell: &Option<Cell>| match cell {
         Some(Cell::Value(value)) => value.to_string(),
@@ -18,7 +18,7 @@ fn lacks(sketch: &Sketch, given: &[&str], asked: &str) -> Vec<String> {
     let told = |lack: &Lack| match lack {
         Lack::Fact { relation, sought } => {
             let cells: Vec<String> = sought.iter().map(shown).collect();
-            format!("{} {}", sketch.rulebook.relations[relation.index()].name, cells.join(" "))
+            format!("{} {}", small.rulebook.relations[relation.index()].name, cells.join(" "))
         }
         Lack::Blocked(fact) => {
             let cells: Vec<String> =
@@ -33,50 +33,50 @@ fn lacks(sketch: &Sketch, given: &[&str], asked: &str) -> Vec<String> {
         let failures = attempt.failures.iter();
         let told: Vec<String> =
             failures.map(|failure| format!("{}: {}", failure.premise, told(&failure.lacks))).collect();
-        format!("{} {}", sketch.rulebook.findings[attempt.finding.index()].id, told.join(", "))
+        format!("{} {}", small.rulebook.findings[attempt.finding.index()].id, told.join(", "))
     });
     lines.collect()
 }
 
 #[test]
 fn the_nearest_way_through_the_first_premises_is_told() {
-    let mut sketch = Sketch::new(&["pool name ratio", "hot name", "bad name"]);
-    sketch.finding("bad.rich", &["given pool X N", "where N > 3", "given hot X", "hence bad X"]);
+    let mut small = SmallRulebook::new(&["pool name ratio", "hot name", "bad name"]);
+    small.finding("bad.rich", &["given pool X N", "where N > 3", "given hot X", "hence bad X"]);
     let given = ["pool a 1", "pool a 2", "pool b 4", "hot a"];
-    assert_eq!(lacks(&sketch, &given, "bad a"), ["bad.rich 1: apart by 0.33"]);
-    assert_eq!(lacks(&sketch, &given, "bad b"), ["bad.rich 2: hot b"]);
-    assert_eq!(lacks(&sketch, &given, "bad c"), ["bad.rich 0: pool c _, 2: hot c"]);
+    assert_eq!(lacks(&small, &given, "bad a"), ["bad.rich 1: apart by 0.33"]);
+    assert_eq!(lacks(&small, &given, "bad b"), ["bad.rich 2: hot b"]);
+    assert_eq!(lacks(&small, &given, "bad c"), ["bad.rich 0: pool c _, 2: hot c"]);
 }
 
 #[test]
 fn what_stands_in_the_way_and_what_a_sum_comes_to_are_told() {
-    let mut sketch = Sketch::new(&["load name ratio", "barred name name", "usable name", "total name ratio"]);
-    sketch.finding("usable.free", &["given load X _", "unless barred X _", "hence usable X"]);
-    sketch.finding("total.sum", &["given load X _", "let T = sum N of load X N", "hence total X T"]);
+    let mut small = SmallRulebook::new(&["load name ratio", "barred name name", "usable name", "total name ratio"]);
+    small.finding("usable.free", &["given load X _", "unless barred X _", "hence usable X"]);
+    small.finding("total.sum", &["given load X _", "let T = sum N of load X N", "hence total X T"]);
     let given = ["load a 1", "load a 2", "barred a heat"];
-    assert_eq!(lacks(&sketch, &given, "usable a"), ["usable.free 1: blocked by a heat"]);
-    assert_eq!(lacks(&sketch, &given, "total a 4"), ["total.sum 1: comes to 3"]);
+    assert_eq!(lacks(&small, &given, "usable a"), ["usable.free 1: blocked by a heat"]);
+    assert_eq!(lacks(&small, &given, "total a 4"), ["total.sum 1: comes to 3"]);
 }
 
 #[test]
 fn a_finding_that_concludes_otherwise_or_waits_is_no_attempt() {
-    let mut sketch =
-        Sketch::new(&["part name", "? finish name name : part 0", "grade name name", "dull name"]);
-    sketch.finding("grade.good", &["given part X", "hence grade X good"]);
-    sketch.finding("dull.bare", &["given finish X bare", "hence dull X"]);
-    assert!(lacks(&sketch, &["part a"], "grade a poor").is_empty());
+    let mut small =
+        SmallRulebook::new(&["part name", "? finish name name : part 0", "grade name name", "dull name"]);
+    small.finding("grade.good", &["given part X", "hence grade X good"]);
+    small.finding("dull.bare", &["given finish X bare", "hence dull X"]);
+    assert!(lacks(&small, &["part a"], "grade a poor").is_empty());
     // Whether the part is dull is open, and so nothing is lacking for sure; it is there as an open fact.
-    let given: Vec<GivenFact> = ["part a"].iter().map(|line| sketch.given(line)).collect();
-    let derivation = derive(&sketch.rulebook, &given, &[], Recording::First).expect("a sound rulebook");
-    assert!(derivation.attempts(&sketch.pattern("dull a")).is_empty());
+    let given: Vec<GivenFact> = ["part a"].iter().map(|line| small.given(line)).collect();
+    let derivation = derive(&small.rulebook, &given, &[], Recording::First).expect("a sound rulebook");
+    assert!(derivation.attempts(&small.pattern("dull a")).is_empty());
 }
 
 #[test]
 fn what_a_later_fact_tells_is_put_into_earlier_checks() {
-    let mut sketch =
-        Sketch::new(&["part name", "? finish name name : part 0", "dull name", "seen name", "odd name"]);
+    let mut small =
+        SmallRulebook::new(&["part name", "? finish name name : part 0", "dull name", "seen name", "odd name"]);
     let lines = ["given finish X F", "unless dull F", "given seen F", "hence odd X"];
-    sketch.finding("odd.seen", &lines);
+    small.finding("odd.seen", &lines);
     let given = ["part a", "dull bare", "seen bare"];
-    assert_eq!(lacks(&sketch, &given, "odd a"), ["odd.seen 1: blocked by bare"]);
+    assert_eq!(lacks(&small, &given, "odd a"), ["odd.seen 1: blocked by bare"]);
 }

@@ -17,7 +17,7 @@ const DERIVED: [usize; 7] = [5, 6, 7, 9, 10, 11, 12];
 
 /// Checks what is told of absent facts, and tells in which ways the first failing premises failed.
 pub fn check(sample: &Sample, choices: &mut Choices<'_>) -> Result<BTreeSet<&'static str>, TestCaseError> {
-    let rulebook = &sample.sketch.rulebook;
+    let rulebook = &sample.small.rulebook;
     let program = match Program::new(rulebook, &[]) {
         Ok(program) => program,
         Err(error) => return Err(TestCaseError::reject(error.to_string())),

@@ -13,8 +13,8 @@ mod attempts;
 mod naive;
 mod sample;
 #[allow(dead_code)]
-#[path = "../../../src/engine/sketch.rs"]
-mod sketch;
+#[path = "../../../src/engine/small_rulebook.rs"]
+mod small_rulebook;
 
 use naive::{Naive, Row, key};
 use sample::{Choices, RELATIONS, Sample, sample};
@@ -82,7 +82,7 @@ fn check_instance(
 }
 
 fn check(sample: &Sample) -> Result<(), TestCaseError> {
-    let rulebook = &sample.sketch.rulebook;
+    let rulebook = &sample.small.rulebook;
     let program = match Program::new(rulebook, &[]) {
         Ok(program) => program,
         Err(error) => return Err(TestCaseError::reject(error.to_string())),
@@ -218,15 +218,15 @@ proptest! {
         let mut sample = sample(&numbers);
         let mut choices = Choices::new(&damages);
         for _ in 0..1 + choices.below(3) {
-            damage(&mut sample.sketch.rulebook, &mut choices);
+            damage(&mut sample.small.rulebook, &mut choices);
         }
-        let Ok(program) = Program::new(&sample.sketch.rulebook, &[]) else { return Ok(()) };
+        let Ok(program) = Program::new(&sample.small.rulebook, &[]) else { return Ok(()) };
         let Ok(derivation) = program.derive(&sample.given, Recording::Everything) else { return Ok(()) };
-        for at in 0..sample.sketch.rulebook.relations.len() {
+        for at in 0..sample.small.rulebook.relations.len() {
             for fact in derivation.facts(RelationId::new(at)) {
                 for ground in derivation.grounds(fact) {
                     let Ground::Finding(instance) = ground else { continue };
-                    let finding = &sample.sketch.rulebook.findings[instance.finding.index()];
+                    let finding = &sample.small.rulebook.findings[instance.finding.index()];
                     prop_assert_eq!(derivation.premises(&instance).len(), finding.premises.len());
                 }
             }
@@ -261,7 +261,7 @@ fn the_samples_reach_every_kind_of_premise_and_both_kinds_of_facts() {
     let (mut open, mut known, mut kinds) = (0, 0, BTreeSet::new());
     for numbers in fixed_numbers(200) {
         let sample = sample(&numbers);
-        let Ok(program) = Program::new(&sample.sketch.rulebook, &[]) else { continue };
+        let Ok(program) = Program::new(&sample.small.rulebook, &[]) else { continue };
         let derivation = program.derive(&sample.given, Recording::Everything).expect("the facts fit");
         for at in 5..RELATIONS.len() {
             for fact in derivation.facts(RelationId::new(at)) {

@@ -31,7 +31,7 @@ pub fn key(value: &Value) -> String {
 
 impl<'a> Naive<'a> {
     pub fn new(sample: &'a Sample) -> Self {
-        let rulebook = &sample.sketch.rulebook;
+        let rulebook = &sample.small.rulebook;
         let empty = vec![BTreeSet::new(); rulebook.relations.len()];
         let mut naive =
             Naive { rulebook, known: empty.clone(), open: empty, values: BTreeMap::new(), instances: 0 };

@@ -1,12 +1,12 @@
 //! Random rulebooks and facts, drawn from a list of numbers.
 
-use super::sketch::Sketch;
+use super::small_rulebook::SmallRulebook;
 use whyrod::engine::GivenFact;
 use whyrod::language::{Relation, Role, Type};
 
 /// A rulebook with the level of each relation, and the caller's facts.
 pub struct Sample {
-    pub sketch: Sketch,
+    pub small: SmallRulebook,
     pub levels: Vec<usize>,
     pub given: Vec<GivenFact>,
 }
@@ -53,9 +53,9 @@ pub const RELATIONS: [(&str, usize); 13] = [
 
 pub fn sample(numbers: &[u16]) -> Sample {
     let mut choices = Choices::new(numbers);
-    let mut sketch = Sketch::new(&RELATIONS.map(|(line, _)| line));
+    let mut small = SmallRulebook::new(&RELATIONS.map(|(line, _)| line));
     let levels = RELATIONS.map(|(_, level)| level).to_vec();
-    let relations = sketch.rulebook.relations.clone();
+    let relations = small.rulebook.relations.clone();
     let constant = |choices: &mut Choices<'_>, ty: Type| match ty {
         Type::Number(_) => choices.of(&NUMBERS),
         _ => choices.of(&NAMES),
@@ -70,27 +70,27 @@ pub fn sample(numbers: &[u16]) -> Sample {
             let cells: Vec<&str> =
                 relation.roles.iter().map(|role| constant(&mut choices, role.ty)).collect();
             if relation.name != "near" {
-                sketch.fact(&format!("{} {}", relation.name, cells.join(" ")));
+                small.fact(&format!("{} {}", relation.name, cells.join(" ")));
             }
         }
     }
     for number in 0..3 + choices.below(14) {
         let mut lines = finding_lines(&mut choices, &relations, &levels);
         lines.retain(|line| !line.is_empty());
-        sketch.finding(&format!("finding.{number}"), &lines.iter().map(String::as_str).collect::<Vec<_>>());
+        small.finding(&format!("finding.{number}"), &lines.iter().map(String::as_str).collect::<Vec<_>>());
     }
     // Half of the facts come from the caller, some of them a second time.
-    let facts = std::mem::take(&mut sketch.rulebook.facts);
+    let facts = std::mem::take(&mut small.rulebook.facts);
     let mut given = Vec::new();
     for (index, fact) in facts.into_iter().enumerate() {
         if index % 2 == 0 {
             given.push(GivenFact { relation: fact.relation, cells: fact.cells.clone() });
         }
         if index % 3 > 0 || index % 2 == 1 {
-            sketch.rulebook.facts.push(fact);
+            small.rulebook.facts.push(fact);
         }
     }
-    Sample { sketch, levels, given }
+    Sample { small, levels, given }
 }
 
 fn finding_lines(choices: &mut Choices<'_>, relations: &[Relation], levels: &[usize]) -> Vec<String> {

@@ -6,18 +6,18 @@
 //! there, in several ways, moves nothing.
 
 mod alternatives;
+mod cone;
 mod firm;
+mod influence;
 mod place;
 mod reasons;
-mod stirred;
-mod trial;
-mod web;
+mod with_answers;
 
 pub use firm::made_firm;
 
 pub use reasons::{Reason, reasons};
 
-use super::lever::Values;
+use super::adjustable::Values;
 use super::session::{ChangeError, Session};
 use super::setting::Path;
 use super::text::JobText;
@@ -28,17 +28,17 @@ use crate::processors::for_each;
 use crate::quantity::{Dimension, PageUnits, Unit};
 use crate::verdict::rounded;
 use alternatives::tried;
+use influence::sampled_influence;
 use place::{Place, same_key};
 use serde::Serialize;
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-use stirred::stirred;
-use trial::{Outcome, Trials};
+use with_answers::{JobWithAnswers, Outcome};
 
 /// Where a job stands while questions are open.
 #[derive(Clone, Debug, Serialize)]
-pub struct Outlook {
+pub struct OpenQuestions {
     /// Open questions that can change the result, the one that decides most first.
     pub questions: Vec<DecidingQuestion>,
     /// Open questions of which it shows only once those are answered whether they matter.
@@ -46,7 +46,7 @@ pub struct Outlook {
     /// Open questions that change nothing.
     pub remaining: Vec<Remaining>,
     /// The joints in the order of the job file.
-    pub joints: Vec<JointOutlook>,
+    pub joints: Vec<JointState>,
 }
 
 /// An open question that can change the result.
@@ -141,7 +141,7 @@ pub struct Remaining {
 
 /// Where a joint stands.
 #[derive(Clone, Debug, Serialize)]
-pub struct JointOutlook {
+pub struct JointState {
     /// The joint.
     pub joint: String,
     /// Whether no open question can change which fillers are recommended.
@@ -179,12 +179,16 @@ struct Start {
 
 /// Works out where a job stands. Questions with a path in `apart` are put joint by joint; others that all joints share, and
 /// none answers for itself, are put once.
-pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> Result<Outlook, ChangeError> {
+pub fn open_questions(
+    session: &Session<'_>,
+    job: &Job,
+    apart: &BTreeSet<String>,
+) -> Result<OpenQuestions, ChangeError> {
     session.possible(job)?;
-    let trials = Trials { session, job };
+    let answered = JobWithAnswers { session, job };
     let text = JobText::of(job)?;
     let starts = for_each(&job.joints, |joint| {
-        Ok::<_, ChangeError>((joint.name.clone(), start(trials, &text, &joint.name)?))
+        Ok::<_, ChangeError>((joint.name.clone(), start(answered, &text, &joint.name)?))
     });
     let starts = starts.into_iter().collect::<Result<BTreeMap<Arc<str>, Start>, _>>()?;
     let mut deciding: BTreeMap<Place, bool> = BTreeMap::new();
@@ -204,7 +208,7 @@ pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> R
     let coming_up: Vec<Place> =
         deciding.iter().filter(|(_, comes_up)| **comes_up).map(|(place, _)| place.clone()).collect();
     let questions = for_each(&groups(session, job, apart, coming_up), |(path, places)| {
-        asked(trials, &text, &starts, path.clone(), places.clone())
+        asked(answered, &text, &starts, path.clone(), places.clone())
     });
     let mut questions = questions.into_iter().collect::<Result<Vec<_>, _>>()?;
     questions.sort_by(|a, b| {
@@ -226,7 +230,7 @@ pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> R
     let (undetermined, remaining) = (others(undetermined), others(idle));
     let joints = job.joints.iter().map(|joint| {
         let start = &starts[&joint.name];
-        JointOutlook {
+        JointState {
             joint: joint.name.to_string(),
             settled: start.settled,
             by_sample: start.by_sample && start.settled,
@@ -234,7 +238,7 @@ pub fn look_out(session: &Session<'_>, job: &Job, apart: &BTreeSet<String>) -> R
             open: names(&start.outcome.open),
         }
     });
-    Ok(Outlook { questions, undetermined, remaining, joints: joints.collect() })
+    Ok(OpenQuestions { questions, undetermined, remaining, joints: joints.collect() })
 }
 
 fn names(fillers: &[Arc<str>]) -> Vec<String> {
@@ -252,28 +256,28 @@ fn distinct(asked: &DecidingQuestion) -> usize {
     different.len()
 }
 
-fn start(trials: Trials<'_, '_>, text: &JobText, joint: &str) -> Result<Start, ChangeError> {
-    let derivation = trials.derived(joint, &[])?;
-    let mut outcome = trials.outcome_of(&derivation);
-    let unanswered = trials.unanswered(&derivation);
+fn start(answered: JobWithAnswers<'_, '_>, text: &JobText, joint: &str) -> Result<Start, ChangeError> {
+    let derivation = answered.derived(joint, &[])?;
+    let mut outcome = answered.outcome_of(&derivation);
+    let unanswered = answered.unanswered(&derivation);
     // Of words every case can be tried, and of numbers that are only compared with fixed ones; of others not, and such a
     // number may count where no open recommendation tells so.
     let endless = |place: &Place| {
-        matches!(place.key(trials.session).answer, Type::Number(_) | Type::Range(_))
-            && trials.all_answers(place).is_none()
+        matches!(place.key(answered.session).answer, Type::Number(_) | Type::Range(_))
+            && answered.all_answers(place).is_none()
     };
     let can_be_tried = !unanswered.iter().any(|(place, comes_up)| *comes_up && endless(place));
     let by_sample = !can_be_tried;
-    let settled_on = match outcome.open.is_empty() {
+    let recommended_so_far = match outcome.open.is_empty() {
         true => Some(outcome.recommended.clone()),
-        false if can_be_tried => trials.by_cases(joint, &derivation)?,
+        false if can_be_tried => answered.by_cases(joint, &derivation)?,
         false => None,
     };
-    let Some(settled_on) = settled_on else {
-        let web = trials.web(&derivation);
-        let waits = web.questions().map(|place| {
-            let hanging = web.hanging_on(place);
-            let open = trials.recommendations(&derivation, Status::Open);
+    let Some(recommended_so_far) = recommended_so_far else {
+        let cone = answered.cone(&derivation);
+        let waits = cone.questions().map(|place| {
+            let hanging = cone.hanging_on(place);
+            let open = answered.recommendations(&derivation, Status::Open);
             let open = open.filter(|(fact, _)| hanging.contains(fact)).map(|(_, filler)| filler);
             (place.clone(), open.collect())
         });
@@ -282,10 +286,10 @@ fn start(trials: Trials<'_, '_>, text: &JobText, joint: &str) -> Result<Start, C
     };
     let coming_up: Vec<Place> =
         unanswered.iter().filter(|(_, comes_up)| *comes_up).map(|(place, _)| place.clone()).collect();
-    let waits = stirred(trials, text, joint, &coming_up, &settled_on)?;
+    let waits = sampled_influence(answered, text, joint, &coming_up, &recommended_so_far)?;
     let moving: BTreeSet<&Arc<str>> = waits.values().flatten().collect();
-    outcome.open = trials.job.available.iter().filter(|filler| moving.contains(filler)).cloned().collect();
-    outcome.recommended = settled_on.into_iter().filter(|filler| !moving.contains(filler)).collect();
+    outcome.open = answered.job.available.iter().filter(|filler| moving.contains(filler)).cloned().collect();
+    outcome.recommended = recommended_so_far.into_iter().filter(|filler| !moving.contains(filler)).collect();
     Ok(Start { outcome, settled: waits.is_empty(), by_sample, fillers: None, waits, unanswered })
 }
 
@@ -337,13 +341,13 @@ fn wording(session: &Session<'_>, job: &Job, places: &[Place]) -> String {
 }
 
 fn asked(
-    trials: Trials<'_, '_>,
+    answered: JobWithAnswers<'_, '_>,
     text: &JobText,
     starts: &BTreeMap<Arc<str>, Start>,
     path: Path,
     places: Vec<Place>,
 ) -> Result<DecidingQuestion, ChangeError> {
-    let (session, job) = (trials.session, trials.job);
+    let (session, job) = (answered.session, answered.job);
     let key = places[0].key(session);
     let part = places[0].subject.as_ref().filter(|_| key.about == About::Part);
     let values = places[0].values(session, job, text);
@@ -361,7 +365,7 @@ fn asked(
             .map(|(joint, start)| {
                 let own = places.iter().filter(|place| place.bears_on(session, job, joint));
                 let answers: Vec<_> = own.flat_map(|place| place.facts(session, value)).collect();
-                trials.outcome(joint, &answers, start.fillers.as_deref(), &quick)
+                answered.outcome(joint, &answers, start.fillers.as_deref(), &quick)
             })
             .collect()
     };

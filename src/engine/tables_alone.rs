@@ -5,13 +5,15 @@ use super::derivation::Derivation;
 use super::error::EngineError;
 use super::program::Program;
 use super::records::Recording;
-use super::run::{Finished, GivenFact, Run};
-use crate::language::{Origin, RelationId, Value, rests_on};
+use super::finished::Finished;
+use super::restriction::Restriction;
+use super::run::{GivenFact, Run};
+use crate::language::{Origin, RelationId, rests_on};
 
 /// A program whose layers that no later fact can touch are already derived.
 ///
 /// Runs from here give the same facts as [`Program::derive`], in another order.
-pub struct Groundwork<'r> {
+pub struct TablesAlone<'r> {
     program: Program<'r>,
     recording: Recording,
     start: Finished,
@@ -19,24 +21,13 @@ pub struct Groundwork<'r> {
     remaining: Vec<usize>,
 }
 
-/// Facts of a relation are drawn only where a role holds one of these names; the others are left out of a run.
-#[derive(Clone, Debug)]
-pub struct Focus {
-    /// The relation.
-    pub relation: RelationId,
-    /// The role.
-    pub role: usize,
-    /// What it may hold.
-    pub names: Vec<Value>,
-}
-
 impl<'r> Program<'r> {
     /// Derives once what holds whatever facts of the `given` relations, and answers to questions, are stated later.
-    pub fn groundwork(
+    pub fn tables_alone(
         &self,
         given: &[RelationId],
         recording: Recording,
-    ) -> Result<Groundwork<'r>, EngineError> {
+    ) -> Result<TablesAlone<'r>, EngineError> {
         let touched = self.touched(given);
         let mut start = Run::new(self, recording);
         start.tables();
@@ -48,7 +39,7 @@ impl<'r> Program<'r> {
                 start.layer(layer)?;
             }
         }
-        Ok(Groundwork { program: self.clone(), recording, start: start.finished(), remaining })
+        Ok(TablesAlone { program: self.clone(), recording, start: start.finished(), remaining })
     }
 
     /// For each relation, whether its facts may depend on those of the given relations or on answers to questions.
@@ -87,13 +78,13 @@ impl<'r> Program<'r> {
     }
 }
 
-impl<'r> Groundwork<'r> {
+impl<'r> TablesAlone<'r> {
     /// Derives everything that follows from the rulebook and these facts, which must belong to the relations that were
-    /// named when the groundwork was laid. With a focus, only what concerns it is derived.
-    pub fn derive(&self, given: &[GivenFact], focus: Option<&Focus>) -> Result<Derivation<'r>, EngineError> {
+    /// named when the tables alone were derived. With a restriction, only what it lets through is derived.
+    pub fn derive(&self, given: &[GivenFact], restriction: Option<&Restriction>) -> Result<Derivation<'r>, EngineError> {
         let mut run = Run::from(&self.program, self.start.clone(), self.recording);
         run.give(given)?;
-        run.look_at(focus);
+        run.restrict(restriction);
         for place in &self.remaining {
             run.layer(&self.program.compiled.layers[*place])?;
         }

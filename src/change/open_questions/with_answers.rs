@@ -1,7 +1,7 @@
 //! One joint of a job under supposed answers: which fillers it ends in, and which open questions those still hang on.
 
+use super::cone::{DependencyCone, subjects};
 use super::place::Place;
-use super::web::{Web, subjects};
 use crate::change::session::{ChangeError, Session};
 use crate::engine::{Derivation, FactId, GivenFact, Status};
 use crate::job::Job;
@@ -30,12 +30,12 @@ const MOST_CASES: usize = 150;
 
 /// A job that is tried out with supposed answers.
 #[derive(Clone, Copy)]
-pub(super) struct Trials<'s, 'r> {
+pub(super) struct JobWithAnswers<'s, 'r> {
     pub session: &'s Session<'r>,
     pub job: &'s Job,
 }
 
-impl<'r> Trials<'_, 'r> {
+impl<'r> JobWithAnswers<'_, 'r> {
     /// Everything that follows about a joint with these answers more.
     pub fn derived(&self, joint: &str, answers: &[GivenFact]) -> Result<Derivation<'r>, ChangeError> {
         Ok(self.session.at_joint(self.job, joint, answers, None, true)?)
@@ -91,8 +91,12 @@ impl<'r> Trials<'_, 'r> {
     }
 
     /// What keeps recommendations open at a joint.
-    pub fn web(&self, derivation: &Derivation<'_>) -> Web {
-        Web::of(*self, derivation, self.recommendations(derivation, Status::Open).map(|(fact, _)| fact))
+    pub fn cone(&self, derivation: &Derivation<'_>) -> DependencyCone {
+        DependencyCone::of(
+            self.session,
+            derivation,
+            self.recommendations(derivation, Status::Open).map(|(fact, _)| fact),
+        )
     }
 
     /// The questions at a joint that nobody answered, and whether each is known to come up.
@@ -155,8 +159,8 @@ impl<'r> Trials<'_, 'r> {
             .filter(|(_, comes_up)| *comes_up)
             .map(|(place, _)| place)
             .collect();
-        let web = self.web(derivation);
-        let next = web.questions().find_map(|place| {
+        let cone = self.cone(derivation);
+        let next = cone.questions().find_map(|place| {
             let all = self.all_answers(place)?;
             coming_up.contains(place).then(|| (place.clone(), all))
         });

@@ -6,12 +6,12 @@ use super::language::*;
 use super::quantity::{Dimension, Quantity, Unit};
 
 /// A rulebook in the making.
-pub struct Sketch {
+pub struct SmallRulebook {
     /// The rulebook so far.
     pub rulebook: Rulebook,
 }
 
-impl Sketch {
+impl SmallRulebook {
     /// Relations from lines such as `edge name name`; the types are `name`, `ratio`, `temperature` and `turn`, a ratio that counts the
     /// relation's turns. A question is
     /// `? name-of-question types… : subject 0 1`, one that may be left out begins with `??`, a computed relation `= name types… : input input`.
@@ -27,9 +27,9 @@ impl Sketch {
             fingerprint: String::new(),
             budget: Budget::default(),
         };
-        let mut sketch = Sketch { rulebook };
-        relations.iter().for_each(|line| sketch.relation(line));
-        sketch
+        let mut small = SmallRulebook { rulebook };
+        relations.iter().for_each(|line| small.relation(line));
+        small
     }
 
     fn relation(&mut self, line: &str) {

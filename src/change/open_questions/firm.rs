@@ -1,19 +1,21 @@
 //! A report made firm: fillers that are recommended whatever is answered to the open questions are recommended, and of a question
 //! that decides, each answer is told with what it brings. One notion serves the report and the dialogue: both take the
-//! outlook.
+//! open_questions.
 
-use super::{JointOutlook, Outlook};
+use super::{JointState, OpenQuestions};
 use crate::verdict::{JointReport, Report, Verdict, WhatIf};
 
-/// Takes into a report what an outlook on the same job found.
-pub fn made_firm(report: &mut Report, outlook: &Outlook) {
+/// Takes into a report what an open_questions on the same job found.
+pub fn made_firm(report: &mut Report, open_questions: &OpenQuestions) {
     for joint in &mut report.joints {
-        let Some(seen) = outlook.joints.iter().find(|seen| seen.joint == joint.joint) else { continue };
+        let Some(seen) = open_questions.joints.iter().find(|seen| seen.joint == joint.joint) else {
+            continue;
+        };
         if seen.settled && joint.recommended != seen.recommended {
-            settle_on(joint, seen);
+            recommend(joint, seen);
         }
         for open in &mut joint.open {
-            let asked = outlook
+            let asked = open_questions
                 .questions
                 .iter()
                 .find(|asked| asked.path.to_string() == open.path || asked.question == open.question);
@@ -36,7 +38,7 @@ pub fn made_firm(report: &mut Report, outlook: &Outlook) {
     }
 }
 
-fn settle_on(joint: &mut JointReport, seen: &JointOutlook) {
+fn recommend(joint: &mut JointReport, seen: &JointState) {
     joint.recommended.clone_from(&seen.recommended);
     for verdict in &mut joint.verdicts {
         if seen.recommended.contains(&verdict.filler) {

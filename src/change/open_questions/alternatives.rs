@@ -1,9 +1,9 @@
 //! The answers that a question may get, with what each brings: every word of a word question; for a number stretches of
 //! numbers that bring the same, found by trying some and halving between those that differ.
 
-use super::trial::Outcome;
+use super::with_answers::Outcome;
+use crate::change::adjustable::{Scale, Values};
 use crate::change::border::Border;
-use crate::change::lever::{Scale, Values};
 use crate::change::session::ChangeError;
 use crate::language::{Type, Value};
 use crate::quantity::{Interval, Quantity, format_number};

@@ -1,8 +1,8 @@
 //! Why an open question matters: the findings that judge a filler and rest on its answer.
 
 use super::DecidingQuestion;
-use super::trial::{Trials, symbol};
-use super::web::looked_at;
+use super::cone::consulted;
+use super::with_answers::{JobWithAnswers, symbol};
 use crate::change::session::{ChangeError, Session};
 use crate::engine::{FactId, Ground, Status};
 use crate::job::Job;
@@ -35,17 +35,18 @@ pub fn reasons(
     job: &Job,
     asked: &DecidingQuestion,
 ) -> Result<Vec<Reason>, ChangeError> {
-    let trials = Trials { session, job };
+    let answered = JobWithAnswers { session, job };
     let rulebook = session.rulebook;
     let mut found: Vec<Reason> = Vec::new();
     for joint in &job.joints {
         if !asked.places.iter().any(|place| place.bears_on(session, job, &joint.name)) {
             continue;
         }
-        let derivation = trials.derived(&joint.name, &[])?;
-        let open = trials.outcome_of(&derivation).open;
-        let web = trials.web(&derivation);
-        let hanging: BTreeSet<FactId> = asked.places.iter().flat_map(|place| web.hanging_on(place)).collect();
+        let derivation = answered.derived(&joint.name, &[])?;
+        let open = answered.outcome_of(&derivation).open;
+        let cone = answered.cone(&derivation);
+        let hanging: BTreeSet<FactId> =
+            asked.places.iter().flat_map(|place| cone.hanging_on(place)).collect();
         let graded = &session.vocabulary.graded;
         let [_, filler, criterion, level] = graded.roles;
         for fact in derivation.facts(graded.relation) {
@@ -55,7 +56,7 @@ pub fn reasons(
             }
             for ground in derivation.grounds(fact) {
                 let Ground::Finding(instance) = ground else { continue };
-                if !looked_at(&derivation, &instance).iter().any(|fact| hanging.contains(fact)) {
+                if !consulted(&derivation, &instance).iter().any(|fact| hanging.contains(fact)) {
                     continue;
                 }
                 let finding = &rulebook.findings[instance.finding.index()];

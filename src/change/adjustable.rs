@@ -15,7 +15,7 @@ use std::sync::Arc;
 
 /// Something about a job that could be changed.
 #[derive(Clone, Debug)]
-pub(super) struct Lever {
+pub(super) struct Adjustable {
     /// Where it stands in the job file.
     pub path: Path,
     /// How hard it is to change: the place of the word in the rulebook's list.
@@ -30,7 +30,7 @@ pub(super) struct Lever {
     pub values: Values,
 }
 
-/// The values that a lever may take.
+/// The values that an adjustable fact may take.
 #[derive(Clone, Debug)]
 pub(super) enum Values {
     /// One of some words or names, other than the one that stands there.
@@ -155,13 +155,13 @@ fn tidy(number: f64) -> f64 {
 }
 
 /// Everything that could be changed about a joint. Facts at `kept` paths, or below them, are left as they are.
-pub(super) fn levers(
+pub(super) fn adjustables(
     session: &Session<'_>,
     decision: &Decision<'_>,
     text: &JobText,
     joint: &str,
     kept: &[Path],
-) -> Vec<Lever> {
+) -> Vec<Adjustable> {
     let job = &decision.job;
     let Some(here) = job.joints.iter().find(|known| *known.name == *joint) else { return Vec::new() };
     let mut parts: Vec<&Arc<str>> = here.between.iter().collect();
@@ -176,7 +176,7 @@ pub(super) fn levers(
             let (effort, last_resort) = session.efforts.of(&kind);
             let given_by_service = session.efforts.given_by_service.contains(&kind);
             let never_offered = session.efforts.never_offered.contains(&kind);
-            found.push(Lever { path, effort, last_resort, given_by_service, never_offered, values });
+            found.push(Adjustable { path, effort, last_resort, given_by_service, never_offered, values });
         }
     };
     let dilution = Path::new(["joints", joint, "dilution"]);
@@ -353,57 +353,4 @@ fn is_open(decision: &Decision<'_>, question: &QuestionKey, subject: Option<&Arc
 fn order(decision: &Decision<'_>) -> Option<Values> {
     decision.rulebook.relation("ranked")?;
     Some(Values::Order(decision.criteria().into_iter().map(|(_, name)| name).collect()))
-}
-
-/// How hard each kind of fact is to change, by the rulebook's table `hard-to-change(path, effort)`.
-#[derive(Debug)]
-pub(super) struct Efforts {
-    words: Vec<Arc<str>>,
-    of: Vec<(String, usize)>,
-    /// What the service demands, and what nobody sets by hand.
-    given_by_service: Vec<String>,
-    never_offered: Vec<String>,
-    /// Metals that are not sold as plate or section.
-    never_plate: Vec<String>,
-}
-
-impl Efforts {
-    pub fn new(rulebook: &Rulebook) -> Self {
-        let listed = |name: &str| -> Vec<String> {
-            let relation = rulebook.relation(name);
-            let rows = rulebook.facts.iter().filter(|fact| Some(fact.relation) == relation);
-            rows.filter_map(|fact| fact.cells.first().map(ToString::to_string)).collect()
-        };
-        let mut efforts = Efforts {
-            words: Vec::new(),
-            of: Vec::new(),
-            given_by_service: listed("given-by-service"),
-            never_offered: listed("never-offered"),
-            never_plate: listed("never-plate"),
-        };
-        let Some(relation) = rulebook.relation("hard-to-change") else { return efforts };
-        let roles = &rulebook.relations[relation.index()].roles;
-        let at = |name: &str| roles.iter().position(|role| role.name == name);
-        let (Some(path), Some(effort)) = (at("path"), at("effort")) else { return efforts };
-        let Type::Word(kind) = roles[effort].ty else { return efforts };
-        efforts.words = rulebook.kinds[kind.index()].words.clone();
-        for fact in rulebook.facts.iter().filter(|fact| fact.relation == relation) {
-            let word = fact.cells[effort].to_string();
-            let place = efforts.words.iter().position(|known| **known == *word);
-            efforts.of.extend(place.map(|place| (fact.cells[path].to_string(), place)));
-        }
-        efforts
-    }
-
-    /// The effort of a kind of fact, and whether it is the last resort. What the table does not name is neither easy nor that.
-    fn of(&self, kind: &str) -> (usize, bool) {
-        let place = self.of.iter().find(|(known, _)| known == kind).map(|(_, place)| *place);
-        let place = place.unwrap_or(self.words.len().saturating_sub(1) / 2);
-        (place, self.words.len() > 1 && place + 1 == self.words.len())
-    }
-
-    /// The word of an effort.
-    pub fn word(&self, effort: usize) -> Option<&str> {
-        self.words.get(effort).map(|word| &**word)
-    }
 }

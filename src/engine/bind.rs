@@ -28,7 +28,7 @@ fn unify(register: &mut u32, term: u32) -> Option<()> {
 
 /// Judges the instance of a finding on these premise rows and leaves the values of its variables in `registers`.
 /// `None` where the finding does not apply; otherwise whether something beside the premise rows leaves it open.
-pub(super) fn settle(
+pub(super) fn bind(
     compiled: &Compiled<'_>,
     plan: &FindingPlan<'_>,
     rows: &[Rows],

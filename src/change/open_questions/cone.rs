@@ -1,13 +1,13 @@
 //! The open facts behind some others and the questions at their ends, walked once for all of them.
 
 use super::place::Place;
-use super::trial::Trials;
+use crate::change::session::Session;
 use crate::engine::{Derivation, FactId, Ground, Instance, Met, Status};
 use crate::language::Origin;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// What open facts rest on, as far as that is open.
-pub(super) struct Web {
+pub(super) struct DependencyCone {
     /// The facts, those that were asked about first.
     facts: Vec<FactId>,
     numbers: HashMap<FactId, usize>,
@@ -17,45 +17,49 @@ pub(super) struct Web {
     questions: BTreeMap<Place, Vec<usize>>,
 }
 
-impl Web {
+impl DependencyCone {
     /// Walks down from some facts.
     pub fn of(
-        trials: Trials<'_, '_>,
+        session: &Session<'_>,
         derivation: &Derivation<'_>,
         roots: impl IntoIterator<Item = FactId>,
-    ) -> Web {
-        let mut web =
-            Web { facts: Vec::new(), numbers: HashMap::new(), above: Vec::new(), questions: BTreeMap::new() };
+    ) -> DependencyCone {
+        let mut cone = DependencyCone {
+            facts: Vec::new(),
+            numbers: HashMap::new(),
+            above: Vec::new(),
+            questions: BTreeMap::new(),
+        };
         roots.into_iter().for_each(|root| {
-            web.number(derivation, root);
+            cone.number(derivation, root);
         });
         let mut at = 0;
-        while let Some(fact) = web.facts.get(at).copied() {
+        while let Some(fact) = cone.facts.get(at).copied() {
             let mut below = Vec::new();
             for ground in derivation.grounds(fact) {
                 match ground {
                     Ground::Table(_) | Ground::Given(_) => {}
                     Ground::Unanswered => {
-                        if let Some(place) = Place::of(trials.session, derivation, fact) {
-                            web.questions.entry(place).or_default().push(at);
+                        if let Some(place) = Place::of(session, derivation, fact) {
+                            cone.questions.entry(place).or_default().push(at);
                         }
                         // Where it is not even known whether the question comes up, it hangs on what that hangs on.
                         below.extend(subjects(derivation, fact));
                     }
                     Ground::Computed { premises } => below.extend(premises),
-                    Ground::Finding(instance) => below.extend(looked_at(derivation, &instance)),
+                    Ground::Finding(instance) => below.extend(consulted(derivation, &instance)),
                 }
             }
             for fact in below {
-                if let Some(number) = web.number(derivation, fact)
-                    && !web.above[number].contains(&at)
+                if let Some(number) = cone.number(derivation, fact)
+                    && !cone.above[number].contains(&at)
                 {
-                    web.above[number].push(at);
+                    cone.above[number].push(at);
                 }
             }
             at += 1;
         }
-        web
+        cone
     }
 
     /// The number of an open fact.
@@ -89,7 +93,7 @@ impl Web {
 }
 
 /// The facts that an instance of a finding rests on or looked at.
-pub(super) fn looked_at(derivation: &Derivation<'_>, instance: &Instance) -> Vec<FactId> {
+pub(super) fn consulted(derivation: &Derivation<'_>, instance: &Instance) -> Vec<FactId> {
     let facts = derivation.premises(instance).into_iter().flat_map(|met| match met {
         Met::Given(fact) => vec![fact],
         Met::Unless { open, .. } => open,

@@ -1,6 +1,6 @@
 //! Where an open question is answered: its key, and the joint or part that it is about.
 
-use crate::change::lever::{self, Values};
+use crate::change::adjustable::{self, Values};
 use crate::change::session::Session;
 use crate::change::setting::Path;
 use crate::change::text::JobText;
@@ -69,7 +69,7 @@ impl Place {
             let part = job.parts.iter().find(|part| part.name == *name)?;
             Some((&*key.key, &*part.alloy))
         });
-        lever::values(session.rulebook, text, &self.path(session), key.answer, alloy)
+        adjustable::values(session.rulebook, text, &self.path(session), key.answer, alloy)
     }
 
     /// The path of an answer about this joint or part alone.

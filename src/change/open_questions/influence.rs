@@ -3,7 +3,7 @@
 
 use super::alternatives::worth_trying;
 use super::place::Place;
-use super::trial::Trials;
+use super::with_answers::JobWithAnswers;
 use crate::change::session::ChangeError;
 use crate::change::text::JobText;
 use crate::engine::GivenFact;
@@ -20,18 +20,18 @@ const SIXTHS: [usize; 3] = [1, 3, 5];
 const MIXED: usize = 4;
 
 /// For each question of which the answer moves a settled joint, the fillers that come or go; empty where none does.
-pub(super) fn stirred(
-    trials: Trials<'_, '_>,
+pub(super) fn sampled_influence(
+    answered: JobWithAnswers<'_, '_>,
     text: &JobText,
     joint: &str,
     places: &[Place],
-    settled_on: &[Arc<str>],
+    recommended_so_far: &[Arc<str>],
 ) -> Result<BTreeMap<Place, BTreeSet<Arc<str>>>, ChangeError> {
     let answers: Vec<(&Place, Vec<Value>)> = places
         .iter()
         .map(|place| {
-            let values = place.values(trials.session, trials.job, text);
-            (place, worth_trying(values.as_ref(), place.key(trials.session).answer))
+            let values = place.values(answered.session, answered.job, text);
+            (place, worth_trying(values.as_ref(), place.key(answered.session).answer))
         })
         .filter(|(_, values)| !values.is_empty())
         .collect();
@@ -44,15 +44,15 @@ pub(super) fn stirred(
             .iter()
             .zip(filled)
             .filter_map(|((place, values), chosen)| Some((place, &values[(*chosen)?])))
-            .flat_map(|(place, value)| place.facts(trials.session, value))
+            .flat_map(|(place, value)| place.facts(answered.session, value))
             .collect();
-        let now = trials.outcome(joint, &facts, None, &quick)?;
+        let now = answered.outcome(joint, &facts, None, &quick)?;
         let possible = now.possible();
-        let gone = settled_on.iter().filter(|filler| !now.recommended.contains(filler));
-        let come = possible.iter().filter(|filler| !settled_on.contains(filler));
+        let gone = recommended_so_far.iter().filter(|filler| !now.recommended.contains(filler));
+        let come = possible.iter().filter(|filler| !recommended_so_far.contains(filler));
         Ok(gone.chain(come).cloned().collect())
     };
-    let is_word = |place: &Place| matches!(place.key(trials.session).answer, Type::Word(_));
+    let is_word = |place: &Place| matches!(place.key(answered.session).answer, Type::Word(_));
     let words = answers.iter().filter(|(place, _)| is_word(place)).map(|(_, values)| values.len());
     let alike = SIXTHS.len() * words.max().unwrap_or(1);
     for way in 0..alike + MIXED {
