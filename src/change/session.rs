@@ -8,7 +8,8 @@ use super::text::{JobText, PlaceError};
 use super::tied::joints_are_tied;
 use crate::computed::{COMPUTATIONS, FREEZING_OPEN, check_shapes};
 use crate::engine::{
-    Derivation, EngineError, FactId, Restriction, GivenFact, Ground, TablesAlone, Program, Recording, Status, TermId,
+    Derivation, EngineError, FactId, GivenFact, Ground, Program, Recording, Restriction, Status, TablesAlone,
+    TermId,
 };
 use crate::job::{Job, JobErrors, JobReader};
 use crate::language::{FindingId, RelationId, Rulebook, Value};
@@ -171,9 +172,9 @@ impl<'r> Session<'r> {
     /// itself; freezing is followed only where the verdict hangs on it.
     pub fn assess(&self, job: &Job, candidacy: &Candidacy<'_>) -> Result<Assessment, ChangeError> {
         let facts = self.facts_at(job, candidacy.joint);
-        let restriction = candidacy
-            .rivals
-            .map(|rivals| self.restriction(std::iter::once(candidacy.filler.into()).chain(rivals.iter().cloned())));
+        let restriction = candidacy.rivals.map(|rivals| {
+            self.restriction(std::iter::once(candidacy.filler.into()).chain(rivals.iter().cloned()))
+        });
         let without = self.assessment(&self.unfrozen.derive(&facts, restriction.as_ref())?, candidacy);
         let hangs_on_freezing = match without.verdict {
             Some(Verdict::Open) => true,

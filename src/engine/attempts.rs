@@ -1,11 +1,11 @@
 //! How far findings came towards a fact that is not there: for each finding that could have given it, the premises that
 //! were met and those that were not. What a reader is told of it is decided elsewhere.
 
+use super::bind::{term_of, values};
 use super::derivation::{Derivation, FactId};
 use super::evaluate::{Outcome, Truth, decide, evaluate};
 use super::lookup::{Lookup, agree};
 use super::plan::{FindingPlan, Given, Hence, Sentence};
-use super::bind::{term_of, values};
 use super::terms::{Cell, Overlay, UNKNOWN};
 use crate::language::{Condition, FindingId, Pattern, RelationId, Term};
 use std::ops::ControlFlow;

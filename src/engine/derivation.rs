@@ -2,10 +2,10 @@
 //! about, premise by premise, is told in `explanation.rs`.
 
 use super::computed::Working;
+use super::finished::Finished;
 use super::program::Program;
 use super::records::{Record, Recording};
 use super::rows::Rows;
-use super::finished::Finished;
 use super::terms::{Cell, TermId, Terms};
 use crate::language::{FindingId, Origin, Pattern, RelationId, Rulebook, Term, Value, compare_cells};
 use crate::quantity::PageUnits;

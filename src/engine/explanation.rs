@@ -1,11 +1,11 @@
 //! How an instance of a finding came about: the values of its variables, what each premise met, and the graph of facts
 //! behind facts. Sentences are made elsewhere.
 
+use super::bind::{bind, values};
 use super::derivation::{Derivation, FactId, Ground, Instance, Status};
 use super::evaluate::{Truth, decide};
 use super::lookup::Lookup;
 use super::plan::{FindingPlan, Sentence};
-use super::bind::{bind, values};
 use super::terms::{Cell, Overlay};
 use crate::language::{RelationId, VariableId};
 use petgraph::Graph;

@@ -1,12 +1,12 @@
 //! Joining premises: the steps of a plan run over the rows, and what comes out at the end of each way through. The
 //! order of passes is in `run.rs`.
 
+use super::bind::{among_registers, bind, term_of, values};
 use super::evaluate::{Outcome, Truth, decide, evaluate};
 use super::lookup::{Access, Bound, Fold, Probe, agree};
 use super::plan::{Hence, Join, Step, Window};
 use super::records::{LEAD, Recording};
 use super::run::{Phase, Run};
-use super::bind::{among_registers, bind, term_of, values};
 use super::terms::UNKNOWN;
 
 impl<'p, 'r> Run<'p, 'r> {

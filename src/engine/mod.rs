@@ -5,14 +5,13 @@
 //! [`Derivation`]. The order of everything that comes out depends on the rulebook and the facts alone.
 
 mod attempts;
+mod bind;
 mod computed;
 mod derivation;
 mod error;
 mod evaluate;
 mod explanation;
 mod finished;
-mod restriction;
-mod tables_alone;
 mod index;
 mod join;
 mod lookup;
@@ -20,11 +19,12 @@ mod plan;
 mod planner;
 mod program;
 mod records;
+mod restriction;
 mod rows;
 mod run;
-mod bind;
 #[cfg(test)]
 mod small_rulebook;
+mod tables_alone;
 mod terms;
 #[cfg(test)]
 mod tests;
@@ -38,11 +38,11 @@ pub use derivation::{Counts, Derivation, FactId, Ground, Instance, Status};
 pub use error::EngineError;
 pub use evaluate::{Outcome, Truth, decide, evaluate};
 pub use explanation::{Link, Met, Node};
-pub use restriction::Restriction;
-pub use tables_alone::TablesAlone;
 pub use program::Program;
 pub use records::Recording;
+pub use restriction::Restriction;
 pub use run::GivenFact;
+pub use tables_alone::TablesAlone;
 pub use terms::{Cell, TermId};
 
 use crate::language::Rulebook;

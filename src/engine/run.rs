@@ -4,11 +4,11 @@
 use super::computed::compute;
 use super::error::EngineError;
 use super::finished::Finished;
-use super::restriction::Restriction;
+use super::index::NONE;
 use super::plan::Hence;
 use super::program::{Compiled, Program, fits, refuse_computed};
 use super::records::{LEAD, Recording, Records};
-use super::index::NONE;
+use super::restriction::Restriction;
 use super::rows::Rows;
 use super::terms::{Pool, UNKNOWN};
 use crate::language::{Layer, Origin, Question, RelationId, Value};

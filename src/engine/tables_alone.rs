@@ -3,9 +3,9 @@
 
 use super::derivation::Derivation;
 use super::error::EngineError;
+use super::finished::Finished;
 use super::program::Program;
 use super::records::Recording;
-use super::finished::Finished;
 use super::restriction::Restriction;
 use super::run::{GivenFact, Run};
 use crate::language::{Origin, RelationId, rests_on};
@@ -81,7 +81,11 @@ impl<'r> Program<'r> {
 impl<'r> TablesAlone<'r> {
     /// Derives everything that follows from the rulebook and these facts, which must belong to the relations that were
     /// named when the tables alone were derived. With a restriction, only what it lets through is derived.
-    pub fn derive(&self, given: &[GivenFact], restriction: Option<&Restriction>) -> Result<Derivation<'r>, EngineError> {
+    pub fn derive(
+        &self,
+        given: &[GivenFact],
+        restriction: Option<&Restriction>,
+    ) -> Result<Derivation<'r>, EngineError> {
         let mut run = Run::from(&self.program, self.start.clone(), self.recording);
         run.give(given)?;
         run.restrict(restriction);

@@ -266,8 +266,12 @@ fn a_let_without_a_value_drops_the_finding() {
 }
 
 fn doubling() -> (SmallRulebook, Computation) {
-    let mut small =
-        SmallRulebook::new(&["part name", "? load name ratio : part 0", "= doubled name ratio : load", "big name"]);
+    let mut small = SmallRulebook::new(&[
+        "part name",
+        "? load name ratio : part 0",
+        "= doubled name ratio : load",
+        "big name",
+    ]);
     small.finding("big", &["given doubled P N", "where N > 10", "hence big P"]);
     let computation = Computation {
         relation: "doubled",
@@ -370,7 +374,8 @@ fn a_malformed_rulebook_is_an_error() {
 
 #[test]
 fn openness_in_a_circle_comes_to_an_end() {
-    let mut small = SmallRulebook::new(&["part name", "? load name ratio : part 0", "near name name", "warm name"]);
+    let mut small =
+        SmallRulebook::new(&["part name", "? load name ratio : part 0", "near name name", "warm name"]);
     small.finding("warm.load", &["given load P L", "where L > 3", "hence warm P"]);
     small.finding("warm.near", &["given warm P", "given near P Q", "hence warm Q"]);
     let derivation = run(&small, &["part a", "near a b", "near b a", "near c b", "load c 1"]);

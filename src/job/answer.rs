@@ -1,8 +1,8 @@
 //! One value of a job file, read as its role in the rulebook demands: a word, a quantity, a range, a name, a text.
 //! Which key it stands at is decided elsewhere.
 
-use super::reader::Reader;
 use super::tree::{Content, Entry, Node};
+use super::walk::Walk;
 use super::{catalogue, designation, shorten};
 use crate::language::{Diagnostic, KindId, Origin, RelationId, Rulebook, Span, Takes, Type, Value};
 use crate::quantity::{
@@ -28,7 +28,21 @@ const MOST_LISTED: usize = 8;
 /// Below this there is no temperature, in degrees Celsius.
 const ABSOLUTE_ZERO: f64 = -273.15;
 
-impl Reader<'_> {
+impl Walk<'_> {
+    /// A section of answers that hold for every joint, or for one where it stands inside a joint.
+    pub fn section(&mut self, entry: &Entry, section: &str) -> Vec<Answer> {
+        let Some(entries) = self.table(&entry.node, &format!("`{section}`"), None) else { return Vec::new() };
+        let mut answers = Vec::new();
+        for inner in entries {
+            if !self.answer(inner, section, &mut answers) {
+                let keys = self.keys.of_section(section, &[]);
+                let known: Vec<String> = keys.into_iter().map(str::to_owned).collect();
+                self.unknown_key(inner, &format!("`{section}`"), &known);
+            }
+        }
+        answers
+    }
+
     /// Reads the answer at a key of a section; false where no question stands there.
     pub fn answer(&mut self, entry: &Entry, section: &str, answers: &mut Vec<Answer>) -> bool {
         let questions = self.keys.at(section, &entry.key);

@@ -1,11 +1,11 @@
 //! The section `choice`: which fillers are to hand, and in which order the criteria count.
 
 use super::designation::Sort;
-use super::facts::declared_criterion;
 use super::keys;
-use super::reader::Reader;
+use super::shapes::declared_criterion;
 use super::shorten;
 use super::tree::Entry;
+use super::walk::Walk;
 use crate::language::{Diagnostic, Span, Type, Value};
 use std::sync::Arc;
 
@@ -18,7 +18,7 @@ pub(super) struct Choice {
     pub order: Vec<(Arc<str>, Span)>,
 }
 
-impl Reader<'_> {
+impl Walk<'_> {
     /// Reads the section.
     pub fn choice(&mut self, entry: &Entry) -> Choice {
         let mut choice = Choice::default();

@@ -1,11 +1,11 @@
 //! The section `joints`: names, the two parts, dilution, load, and what the rulebook asks about a joint.
 
 use super::answer::Answer;
-use super::facts::{declared_dilution, declared_load};
 use super::keys::{self, About};
 use super::parts::PartRead;
-use super::reader::Reader;
+use super::shapes::{declared_dilution, declared_load};
 use super::tree::{Content, Entry, Node};
+use super::walk::Walk;
 use super::{Joint, shorten};
 use crate::language::{Diagnostic, Span, Value};
 use std::collections::{HashMap, HashSet};
@@ -29,7 +29,7 @@ impl JointRead {
     }
 }
 
-impl Reader<'_> {
+impl Walk<'_> {
     /// Reads every joint.
     pub fn joints(&mut self, entry: &Entry, parts: &[PartRead]) -> Vec<JointRead> {
         let help = self.advice(

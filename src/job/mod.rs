@@ -4,6 +4,7 @@
 mod answer;
 mod catalogue;
 mod choice;
+mod contents;
 mod designation;
 mod facts;
 mod joints;
@@ -11,9 +12,10 @@ mod json_text;
 mod keys;
 mod names;
 mod parts;
-mod reader;
+mod shapes;
 mod toml_text;
 mod tree;
+mod walk;
 
 pub use answer::example;
 pub use keys::{About, QuestionKey};
@@ -156,7 +158,7 @@ impl<'r> JobReader<'r> {
 
     /// Every relation that a job file may state facts of.
     pub fn relations(&self) -> Vec<RelationId> {
-        let shapes = facts::Shapes::of(self.rulebook, &mut Vec::new());
+        let shapes = shapes::Shapes::of(self.rulebook, &mut Vec::new());
         let asked = self.keys.questions.iter().map(|question| question.relation);
         shapes.relations().chain(asked).collect()
     }
@@ -201,7 +203,7 @@ impl<'r> JobReader<'r> {
             let message = format!("brackets nest more than {} deep", tree::DEEPEST);
             return failed(text, vec![Diagnostic::new(span, message, "one too many opens here")]);
         }
-        let mut reader = reader::Reader::new(self, json);
+        let mut reader = walk::Walk::new(self, json);
         let root = if json {
             json_text::parse(text, &mut reader.diagnostics)
         } else {

@@ -4,9 +4,9 @@ use super::Part;
 use super::answer::Answer;
 use super::designation::Sort;
 use super::keys;
-use super::reader::Reader;
 use super::shorten;
 use super::tree::{Content, Entry, Node};
+use super::walk::Walk;
 use crate::language::{Diagnostic, Span, Value};
 use std::sync::Arc;
 
@@ -27,7 +27,7 @@ impl PartRead {
     }
 }
 
-impl Reader<'_> {
+impl Walk<'_> {
     /// Reads every part.
     pub fn parts(&mut self, entry: &Entry) -> Vec<PartRead> {
         let help = self.advice(

@@ -5,6 +5,7 @@ mod check;
 mod compare;
 mod cut;
 mod diagnostic;
+mod grammar;
 mod nodes;
 mod order;
 mod parse;

@@ -1,22 +1,65 @@
-//! Pairs of the grammar to tree nodes. The grammar guarantees the shapes that are taken for granted here.
+//! Pairs of the grammar to tree nodes. What the grammar gives and this reader does not expect is an error, so that the two cannot
+//! drift apart unseen.
 
-use super::parse::grammar::Rule;
+use super::grammar::Rule;
 use super::rulebook::{Aggregate, Cite, Claim, Comparison, Operator, Outside};
 use super::source::Span;
 use super::tree::*;
-use pest::iterators::Pair;
+use pest::iterators::{Pair, Pairs};
 
 /// Turns the pairs of one item into tree nodes.
-pub(super) struct Reader {
+pub(super) struct ItemReader {
     /// Index of the file.
     pub file: u32,
     /// Offset of the item in it.
     pub base: u32,
 }
 
-type Node<'t> = Pair<'t, Rule>;
+/// A pair that the grammar gives where the reader expects another, or none where it expects one: a mistake of the program, not of
+/// the text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Drift {
+    pub span: Span,
+    /// What was found, and where.
+    pub found: String,
+}
 
-impl Reader {
+type Node<'t> = Pair<'t, Rule>;
+type Read<T> = Result<T, Drift>;
+
+/// The pairs inside of a pair, taken one by one.
+struct Inside<'t> {
+    parts: Pairs<'t, Rule>,
+    /// The pair that they stand in, for messages.
+    of: Rule,
+    span: Span,
+}
+
+impl<'t> Inside<'t> {
+    /// The next pair.
+    fn next(&mut self) -> Read<Node<'t>> {
+        let missing = || Drift { span: self.span, found: format!("nothing more in {:?}", self.of) };
+        self.parts.next().ok_or_else(missing)
+    }
+
+    /// The next pair where it is by this rule.
+    fn next_if(&mut self, rule: Rule) -> Option<Node<'t>> {
+        self.parts.peek().filter(|part| part.as_rule() == rule)?;
+        self.parts.next()
+    }
+
+    /// Errors where a pair is left over.
+    fn end(mut self) -> Read<()> {
+        match self.parts.next() {
+            None => Ok(()),
+            Some(part) => {
+                Err(Drift { span: self.span, found: format!("{:?} in {:?}", part.as_rule(), self.of) })
+            }
+        }
+    }
+}
+
+impl ItemReader {
     fn span(&self, pair: &Node<'_>) -> Span {
         let span = pair.as_span();
         let trimmed = span.as_str().trim_end().len();
@@ -27,127 +70,170 @@ impl Reader {
         }
     }
 
-    fn written(&self, pair: Node<'_>) -> Written {
+    fn inside<'t>(&self, pair: Node<'t>) -> Inside<'t> {
+        Inside { of: pair.as_rule(), span: self.span(&pair), parts: pair.into_inner() }
+    }
+
+    fn drift<T>(&self, pair: &Node<'_>, place: &str) -> Read<T> {
+        Err(Drift { span: self.span(pair), found: format!("{:?} in {place}", pair.as_rule()) })
+    }
+
+    /// A word, name, text or figure, as it is written.
+    fn written(&self, pair: Node<'_>) -> Read<Written> {
         let span = self.span(&pair);
         match pair.as_rule() {
-            Rule::word | Rule::choice | Rule::cell => {
-                let inner = pair.into_inner().next();
-                inner
-                    .map_or(Written { text: String::new(), quoted: false, span }, |inner| self.written(inner))
-            }
+            Rule::word | Rule::choice | Rule::cell => self.only(pair),
             Rule::text => {
-                let inner = pair.into_inner().next().map_or("", |inner| inner.as_str());
-                Written { text: unescape(inner), quoted: true, span }
+                let text = unescape(self.inside(pair).next()?.as_str());
+                Ok(Written { text, quoted: true, span })
             }
-            _ => Written { text: pair.as_str().trim().to_owned(), quoted: false, span },
+            Rule::name
+            | Rule::role_name
+            | Rule::dotted
+            | Rule::variable
+            | Rule::bare
+            | Rule::bare_argument => {
+                Ok(Written { text: pair.as_str().trim().to_owned(), quoted: false, span })
+            }
+            _ => self.drift(&pair, "the place of a word"),
         }
     }
 
-    fn first(&self, pair: Node<'_>) -> Written {
-        let span = self.span(&pair);
-        pair.into_inner()
-            .next()
-            .map_or(Written { text: String::new(), quoted: false, span }, |inner| self.written(inner))
+    /// The one word inside of a pair.
+    fn only(&self, pair: Node<'_>) -> Read<Written> {
+        let mut inside = self.inside(pair);
+        let written = self.written(inside.next()?)?;
+        inside.end()?;
+        Ok(written)
     }
 
-    pub fn item(&self, pair: Node<'_>) -> Item {
+    /// The words inside of a pair.
+    fn words(&self, pair: Node<'_>) -> Read<Vec<Written>> {
+        self.inside(pair).parts.map(|name| self.written(name)).collect()
+    }
+
+    /// One item of a rule file.
+    pub fn item(&self, pair: Node<'_>) -> Read<Item> {
         let rule = pair.as_rule();
-        let span = self.span(&pair);
-        let mut parts = pair.into_inner().peekable();
-        let name = parts
-            .next()
-            .map_or(Written { text: String::new(), quoted: false, span }, |part| self.written(part));
+        let whole = pair.clone();
+        let mut inside = self.inside(pair);
+        let name = self.written(inside.next()?)?;
         match rule {
-            Rule::include => Item::Include(name),
-            Rule::words => Item::Words { name, words: parts.map(|part| self.written(part)).collect() },
-            Rule::table => self.table(name, parts),
-            Rule::curve => self.curve(name, parts),
-            Rule::finding => self.finding(name, parts),
-            Rule::expectation => {
-                let mut item = ExpectationItem { name, assume: Vec::new(), claims: Vec::new() };
-                for part in parts {
-                    let claim = match part.as_rule() {
-                        Rule::hence => Claim::Hence,
-                        Rule::never => Claim::Never,
-                        Rule::open => Claim::Open,
-                        _ => {
-                            item.assume.extend(part.into_inner().map(|pattern| self.pattern(pattern)));
-                            continue;
-                        }
-                    };
-                    item.claims.extend(part.into_inner().map(|pattern| (claim, self.pattern(pattern))));
-                }
-                Item::Expectation(item)
+            Rule::include => {
+                inside.end()?;
+                Ok(Item::Include(name))
             }
-            _ => {
-                let flavour = match rule {
-                    Rule::question => Flavour::Question,
-                    Rule::computed => Flavour::Computed,
-                    _ => Flavour::Plain,
-                };
-                let roles = parts.next().map_or_else(Vec::new, |roles| self.roles(roles));
-                let clauses = parts.filter_map(|part| self.relation_clause(part)).collect();
-                Item::Relation(RelationItem { flavour, name, roles, clauses })
+            Rule::words => {
+                let words = inside.parts.map(|part| self.written(part)).collect::<Read<_>>()?;
+                Ok(Item::Words { name, words })
             }
+            Rule::table => self.table(name, inside),
+            Rule::curve => self.curve(name, inside),
+            Rule::finding => self.finding(name, inside),
+            Rule::expectation => self.expectation(name, inside),
+            Rule::relation => self.relation(Flavour::Plain, name, inside),
+            Rule::question => self.relation(Flavour::Question, name, inside),
+            Rule::computed => self.relation(Flavour::Computed, name, inside),
+            _ => self.drift(&whole, "the place of an item"),
         }
     }
 
-    fn relation_clause(&self, part: Node<'_>) -> Option<RelationClause> {
-        Some(match part.as_rule() {
-            Rule::reads => RelationClause::Reads(self.first(part)),
-            Rule::asks => RelationClause::Asks(self.first(part)),
-            Rule::at => RelationClause::At(self.first(part)),
-            Rule::left_out => RelationClause::LeftOut(self.first(part)),
-            Rule::about => RelationClause::About(self.pattern(part.into_inner().next()?)),
-            Rule::from => RelationClause::From(part.into_inner().map(|name| self.written(name)).collect()),
-            Rule::cite => RelationClause::Cite(self.cite(part)),
-            Rule::once => RelationClause::Once(self.words(part)),
-            Rule::in_turns => RelationClause::InTurns(self.first(part)),
+    fn expectation(&self, name: Written, inside: Inside<'_>) -> Read<Item> {
+        let mut item = ExpectationItem { name, assume: Vec::new(), claims: Vec::new() };
+        for part in inside.parts {
+            let claim = match part.as_rule() {
+                Rule::assume => None,
+                Rule::hence => Some(Claim::Hence),
+                Rule::never => Some(Claim::Never),
+                Rule::open => Some(Claim::Open),
+                _ => return self.drift(&part, "an expectation"),
+            };
+            for pattern in self.inside(part).parts {
+                let pattern = self.pattern(pattern)?;
+                match claim {
+                    None => item.assume.push(pattern),
+                    Some(claim) => item.claims.push((claim, pattern)),
+                }
+            }
+        }
+        Ok(Item::Expectation(item))
+    }
+
+    fn relation(&self, flavour: Flavour, name: Written, mut inside: Inside<'_>) -> Read<Item> {
+        let roles = self.roles(inside.next()?)?;
+        let clauses = inside.parts.map(|part| self.relation_clause(part)).collect::<Read<_>>()?;
+        Ok(Item::Relation(RelationItem { flavour, name, roles, clauses }))
+    }
+
+    fn relation_clause(&self, part: Node<'_>) -> Read<RelationClause> {
+        Ok(match part.as_rule() {
+            Rule::reads => RelationClause::Reads(self.only(part)?),
+            Rule::asks => RelationClause::Asks(self.only(part)?),
+            Rule::at => RelationClause::At(self.only(part)?),
+            Rule::left_out => RelationClause::LeftOut(self.only(part)?),
+            Rule::about => RelationClause::About(self.only_pattern(part)?),
+            Rule::from => RelationClause::From(self.words(part)?),
+            Rule::cite => RelationClause::Cite(self.cite(part)?),
+            Rule::once => RelationClause::Once(self.words(part)?),
+            Rule::in_turns => RelationClause::InTurns(self.only(part)?),
             Rule::takes => self.takes(part)?,
-            _ => return None,
+            _ => return self.drift(&part, "a relation"),
         })
     }
 
-    fn words(&self, pair: Node<'_>) -> Vec<Written> {
-        pair.into_inner().map(|name| self.written(name)).collect()
-    }
-
     /// A range in one or two words, and the reason.
-    fn takes(&self, pair: Node<'_>) -> Option<RelationClause> {
-        let mut words = self.words(pair);
-        let reason = words.pop()?;
-        let (first, last) = (words.first()?, words.last()?);
-        let span = Span { end: last.span.end, ..first.span };
-        let text = words.iter().map(|word| word.text.as_str()).collect::<Vec<_>>().join(" ");
-        Some(RelationClause::Takes(Written { text, quoted: false, span }, reason))
-    }
-
-    fn roles(&self, pair: Node<'_>) -> Vec<RoleItem> {
-        pair.into_inner().map(|role| self.role(role)).collect()
-    }
-
-    fn role(&self, pair: Node<'_>) -> RoleItem {
-        let mut parts = pair.clone().into_inner();
-        let name = parts.next().map_or_else(|| self.written(pair.clone()), |part| self.written(part));
-        let kind = parts.next().unwrap_or(pair);
-        let range = kind.clone().into_inner().any(|part| part.as_rule() == Rule::range_of);
-        let kind_name = kind.clone().into_inner().find(|part| part.as_rule() == Rule::name);
-        RoleItem { name, range, kind: self.written(kind_name.unwrap_or(kind)) }
-    }
-
-    fn cite(&self, pair: Node<'_>) -> CiteItem {
-        let span = self.span(&pair);
-        let cite = match pair.into_inner().next() {
-            Some(part) if part.as_rule() == Rule::text => Cite::Source(self.written(part).text.into()),
-            Some(part) if part.as_rule() == Rule::memory => {
-                Cite::Memory(part.into_inner().next().map(|text| self.written(text).text.into()))
+    fn takes(&self, pair: Node<'_>) -> Read<RelationClause> {
+        let whole = pair.clone();
+        match self.words(pair)?.as_slice() {
+            [range @ .., reason] if !range.is_empty() => {
+                let span = Span { end: range[range.len() - 1].span.end, ..range[0].span };
+                let text = range.iter().map(|word| word.text.as_str()).collect::<Vec<_>>().join(" ");
+                Ok(RelationClause::Takes(Written { text, quoted: false, span }, reason.clone()))
             }
-            _ => Cite::CommonPractice,
-        };
-        CiteItem { cite, span }
+            _ => self.drift(&whole, "a relation"),
+        }
     }
 
-    fn table<'t>(&self, name: Written, parts: impl Iterator<Item = Node<'t>>) -> Item {
+    fn roles(&self, pair: Node<'_>) -> Read<Vec<RoleItem>> {
+        if pair.as_rule() != Rule::roles {
+            return self.drift(&pair, "the place of roles");
+        }
+        self.inside(pair).parts.map(|role| self.role(role)).collect()
+    }
+
+    fn role(&self, pair: Node<'_>) -> Read<RoleItem> {
+        let mut inside = self.inside(pair);
+        let name = self.written(inside.next()?)?;
+        let (range, kind) = self.kind(inside.next()?)?;
+        inside.end()?;
+        Ok(RoleItem { name, range, kind })
+    }
+
+    /// A type, and whether it is a range of that.
+    fn kind(&self, pair: Node<'_>) -> Read<(bool, Written)> {
+        let mut inside = self.inside(pair);
+        let range = inside.next_if(Rule::range_of).is_some();
+        let name = self.written(inside.next()?)?;
+        inside.end()?;
+        Ok((range, name))
+    }
+
+    fn cite(&self, pair: Node<'_>) -> Read<CiteItem> {
+        let span = self.span(&pair);
+        let part = self.inside(pair).next()?;
+        let cite = match part.as_rule() {
+            Rule::common_practice => Cite::CommonPractice,
+            Rule::text => Cite::Source(self.written(part)?.text.into()),
+            Rule::memory => {
+                let of = self.inside(part).next_if(Rule::text);
+                Cite::Memory(of.map(|text| self.written(text)).transpose()?.map(|text| text.text.into()))
+            }
+            _ => return self.drift(&part, "a citation"),
+        };
+        Ok(CiteItem { cite, span })
+    }
+
+    fn table(&self, name: Written, inside: Inside<'_>) -> Read<Item> {
         let mut table = TableItem {
             name,
             roles: None,
@@ -158,221 +244,225 @@ impl Reader {
             once: vec![],
             cells: vec![],
         };
-        for part in parts {
+        for part in inside.parts {
             match part.as_rule() {
-                Rule::roles => table.roles = Some(self.roles(part)),
-                Rule::reads => table.reads = Some(self.first(part)),
-                Rule::cite => table.cites.push(self.cite(part)),
-                Rule::once => table.once.push(self.words(part)),
+                Rule::roles => table.roles = Some(self.roles(part)?),
+                Rule::reads => table.reads = Some(self.only(part)?),
+                Rule::cite => table.cites.push(self.cite(part)?),
+                Rule::once => table.once.push(self.words(part)?),
                 Rule::across => {
-                    let mut words = part.into_inner().map(|word| self.written(word));
-                    table.across = words.next().map(|role| (role, words.collect()));
+                    let mut inside = self.inside(part);
+                    let role = self.written(inside.next()?)?;
+                    let words = inside.parts.map(|word| self.written(word)).collect::<Read<_>>()?;
+                    table.across = Some((role, words));
                 }
                 Rule::unit_of => {
-                    let mut words = part.into_inner().map(|word| self.written(word));
-                    if let (Some(role), Some(unit)) = (words.next(), words.next()) {
-                        table.units.push((role, unit));
-                    }
+                    let mut inside = self.inside(part);
+                    table.units.push((self.written(inside.next()?)?, self.written(inside.next()?)?));
+                    inside.end()?;
                 }
-                _ => table.cells.push(self.written(part)),
+                Rule::cell => table.cells.push(self.written(part)?),
+                _ => return self.drift(&part, "a table"),
             }
         }
-        Item::Table(table)
+        Ok(Item::Table(table))
     }
 
-    fn curve<'t>(&self, name: Written, mut parts: impl Iterator<Item = Node<'t>>) -> Item {
-        let empty = RoleItem { name: name.clone(), range: false, kind: name.clone() };
-        let from = parts.next().map_or(empty, |role| self.role(role));
-        let to = parts.next().map_or_else(|| name.clone(), |kind| self.written(kind));
+    fn curve(&self, name: Written, mut inside: Inside<'_>) -> Read<Item> {
+        let from = self.role(inside.next()?)?;
+        let kind = inside.next()?;
+        let to = Written { text: kind.as_str().trim().to_owned(), quoted: false, span: self.span(&kind) };
         let mut curve = CurveItem { name, from, to, outside: None, cites: vec![], cells: vec![] };
-        for part in parts {
+        for part in inside.parts {
             match part.as_rule() {
-                Rule::cite => curve.cites.push(self.cite(part)),
+                Rule::cite => curve.cites.push(self.cite(part)?),
                 Rule::outside => {
-                    curve.outside = part.into_inner().next().map(|how| match how.as_rule() {
+                    let how = self.inside(part).next()?;
+                    curve.outside = Some(match how.as_rule() {
                         Rule::outside_none => Outside::None,
                         Rule::outside_extends => Outside::Extends,
-                        _ => Outside::Holds,
+                        Rule::outside_holds => Outside::Holds,
+                        _ => return self.drift(&how, "what holds outside of a curve"),
                     });
                 }
-                _ => curve.cells.push(self.written(part)),
+                Rule::cell => curve.cells.push(self.written(part)?),
+                _ => return self.drift(&part, "a curve"),
             }
         }
-        Item::Curve(curve)
+        Ok(Item::Curve(curve))
     }
 
-    fn finding<'t>(&self, id: Written, parts: impl Iterator<Item = Node<'t>>) -> Item {
+    fn finding(&self, id: Written, inside: Inside<'_>) -> Read<Item> {
         let mut finding = FindingItem { id, says: None, cites: vec![], clauses: vec![] };
-        for part in parts {
+        for part in inside.parts {
             let span = self.span(&part);
-            let rule = part.as_rule();
-            match rule {
-                Rule::says => finding.says = Some(self.first(part)),
-                Rule::cite => finding.cites.push(self.cite(part)),
-                _ => {
-                    let mut inner = part.into_inner();
-                    let Some(head) = inner.next() else { continue };
-                    let clause = match rule {
-                        Rule::given => Clause::Given(self.pattern(head)),
-                        Rule::unless => Clause::Unless(self.pattern(head)),
-                        Rule::hence => Clause::Hence(self.pattern(head)),
-                        Rule::where_ => Clause::Where { condition: self.condition(head), span },
-                        _ => {
-                            let variable = self.written(head);
-                            let Some(value) = inner.next() else { continue };
-                            Clause::Let { variable, value: self.let_value(value), span }
-                        }
-                    };
-                    finding.clauses.push(clause);
+            let clause = match part.as_rule() {
+                Rule::says => {
+                    finding.says = Some(self.only(part)?);
+                    continue;
                 }
-            }
+                Rule::cite => {
+                    finding.cites.push(self.cite(part)?);
+                    continue;
+                }
+                Rule::given => Clause::Given(self.only_pattern(part)?),
+                Rule::unless => Clause::Unless(self.only_pattern(part)?),
+                Rule::hence => Clause::Hence(self.only_pattern(part)?),
+                Rule::where_ => {
+                    let mut inside = self.inside(part);
+                    let condition = self.condition(inside.next()?)?;
+                    inside.end()?;
+                    Clause::Where { condition, span }
+                }
+                Rule::let_ => {
+                    let mut inside = self.inside(part);
+                    let (variable, value) = (self.written(inside.next()?)?, self.let_value(inside.next()?)?);
+                    inside.end()?;
+                    Clause::Let { variable, value, span }
+                }
+                _ => return self.drift(&part, "a finding"),
+            };
+            finding.clauses.push(clause);
         }
-        Item::Finding(finding)
+        Ok(Item::Finding(finding))
     }
 
-    pub fn pattern(&self, pair: Node<'_>) -> PatternItem {
-        let span = self.span(&pair);
-        let mut parts = pair.clone().into_inner();
-        let name = parts.next().map_or_else(|| self.written(pair), |name| self.written(name));
-        let arguments = parts
-            .map(|argument| {
-                let mut inner = argument.clone().into_inner();
-                let first = inner.next().unwrap_or(argument);
-                match first.as_rule() {
-                    Rule::role_name => {
-                        let role = self.written(first);
-                        let term = inner.next().map_or_else(|| role.clone(), |term| self.term(term));
-                        (Some(role), term)
-                    }
-                    _ => (None, self.term(first)),
-                }
-            })
-            .collect();
-        PatternItem { name, arguments, span }
+    fn only_pattern(&self, pair: Node<'_>) -> Read<PatternItem> {
+        let mut inside = self.inside(pair);
+        let pattern = self.pattern(inside.next()?)?;
+        inside.end()?;
+        Ok(pattern)
     }
 
-    fn term(&self, pair: Node<'_>) -> Written {
+    /// A relation with its terms.
+    pub fn pattern(&self, pair: Node<'_>) -> Read<PatternItem> {
+        if pair.as_rule() != Rule::pattern {
+            return self.drift(&pair, "the place of a pattern");
+        }
         let span = self.span(&pair);
-        let parts: Vec<Written> = pair.into_inner().map(|part| self.written(part)).collect();
+        let mut inside = self.inside(pair);
+        let name = self.written(inside.next()?)?;
+        let arguments = inside.parts.map(|argument| self.argument(argument)).collect::<Read<_>>()?;
+        Ok(PatternItem { name, arguments, span })
+    }
+
+    fn argument(&self, pair: Node<'_>) -> Read<(Option<Written>, Written)> {
+        let mut inside = self.inside(pair);
+        let role = inside.next_if(Rule::role_name).map(|role| self.written(role)).transpose()?;
+        let term = self.term(inside.next()?)?;
+        inside.end()?;
+        Ok((role, term))
+    }
+
+    fn term(&self, pair: Node<'_>) -> Read<Written> {
+        let span = self.span(&pair);
+        let parts = self.words(pair)?;
         let quoted = parts.first().is_some_and(|part| part.quoted);
         let text = parts.into_iter().map(|part| part.text).collect::<Vec<_>>().join(" ");
-        Written { text, quoted, span }
+        Ok(Written { text, quoted, span })
     }
 
-    fn let_value(&self, pair: Node<'_>) -> LetValue {
+    fn let_value(&self, pair: Node<'_>) -> Read<LetValue> {
         if pair.as_rule() != Rule::aggregate {
-            return LetValue::Formula(self.expression(pair));
+            return Ok(LetValue::Formula(self.expression(pair)?));
         }
-        let mut how = Aggregate::Count;
-        let mut over = None;
-        let mut members = None;
+        let mut inside = self.inside(pair);
+        let (how, over) = match inside.next_if(Rule::count) {
+            Some(_) => (Aggregate::Count, None),
+            None => {
+                let fold = inside.next()?;
+                let how = match fold.as_str().trim() {
+                    "sum" => Aggregate::Sum,
+                    "least" => Aggregate::Least,
+                    "greatest" => Aggregate::Greatest,
+                    _ => return self.drift(&fold, "the place of a sum"),
+                };
+                (how, Some(self.written(inside.next()?)?))
+            }
+        };
+        let members = self.pattern(inside.next()?)?;
+        inside.end()?;
+        Ok(LetValue::Aggregate { how, over, members })
+    }
+
+    fn condition(&self, pair: Node<'_>) -> Read<ConditionItem> {
         let whole = pair.clone();
-        for part in pair.into_inner() {
-            match part.as_rule() {
-                Rule::fold => {
-                    how = match part.as_str().trim() {
-                        "sum" => Aggregate::Sum,
-                        "least" => Aggregate::Least,
-                        _ => Aggregate::Greatest,
-                    }
-                }
-                Rule::variable => over = Some(self.written(part)),
-                Rule::pattern => members = Some(self.pattern(part)),
-                _ => {}
+        let mut inside = self.inside(pair);
+        match inside.of {
+            Rule::among => {
+                let left = self.written(inside.next()?)?;
+                inside.next_if(Rule::is);
+                let negated = inside.next_if(Rule::not).is_some();
+                inside.next_if(Rule::one_of);
+                let among = inside.parts.map(|choice| self.written(choice)).collect::<Read<_>>()?;
+                Ok(ConditionItem::Among { left, among, negated })
             }
+            Rule::comparison => {
+                let left = self.expression(inside.next()?)?;
+                let comparator = inside.next()?;
+                let comparison = match comparator.as_str().trim() {
+                    "<" => Comparison::Less,
+                    "<=" | "≤" => Comparison::AtMost,
+                    ">" => Comparison::More,
+                    ">=" | "≥" => Comparison::AtLeast,
+                    "!=" | "≠" => Comparison::Unequal,
+                    "=" => Comparison::Equal,
+                    _ => return self.drift(&comparator, "a comparison"),
+                };
+                let right = self.expression(inside.next()?)?;
+                inside.end()?;
+                Ok(ConditionItem::Compare { left, comparison, right })
+            }
+            _ => self.drift(&whole, "the place of a condition"),
         }
-        LetValue::Aggregate { how, over, members: members.unwrap_or_else(|| self.pattern(whole)) }
     }
 
-    fn condition(&self, pair: Node<'_>) -> ConditionItem {
-        if pair.as_rule() == Rule::among {
-            let mut negated = false;
-            let mut terms = Vec::new();
-            for part in pair.into_inner() {
-                match part.as_rule() {
-                    Rule::not => negated = true,
-                    Rule::is | Rule::one_of => {}
-                    _ => terms.push(self.written(part)),
-                }
-            }
-            let left = terms.remove(0);
-            return ConditionItem::Among { left, among: terms, negated };
-        }
-        let mut parts = pair.into_inner();
-        let (left, comparison, right) = (parts.next(), parts.next(), parts.next());
-        let comparison = match comparison.as_ref().map_or("", |part| part.as_str()) {
-            "<" => Comparison::Less,
-            "<=" | "≤" => Comparison::AtMost,
-            ">" => Comparison::More,
-            ">=" | "≥" => Comparison::AtLeast,
-            "!=" | "≠" => Comparison::Unequal,
-            _ => Comparison::Equal,
-        };
-        let side = |part: Option<Node<'_>>| {
-            part.map_or(
-                ExpressionItem::Number { number: "0".into(), unit: None, span: Span::default() },
-                |part| self.expression(part),
-            )
-        };
-        ConditionItem::Compare { left: side(left), comparison, right: side(right) }
-    }
-
-    fn expression(&self, pair: Node<'_>) -> ExpressionItem {
+    fn expression(&self, pair: Node<'_>) -> Read<ExpressionItem> {
         let span = self.span(&pair);
-        match pair.as_rule() {
+        let whole = pair.clone();
+        let mut inside = self.inside(pair);
+        match inside.of {
             Rule::expression | Rule::product => {
-                let mut parts = pair.into_inner();
-                let Some(first) = parts.next() else { return zero(span) };
-                let mut left = self.expression(first);
-                while let (Some(operator), Some(right)) = (parts.next(), parts.next()) {
+                let mut left = self.expression(inside.next()?)?;
+                while let Some(operator) = inside.parts.next() {
                     let operator = match operator.as_str().trim() {
                         "+" => Operator::Plus,
                         "-" | "−" => Operator::Minus,
                         "/" => Operator::Over,
-                        _ => Operator::Times,
+                        "*" | "×" => Operator::Times,
+                        _ => return self.drift(&operator, "the place of an operator"),
                     };
-                    let right = Box::new(self.expression(right));
+                    let right = Box::new(self.expression(inside.next()?)?);
                     left = ExpressionItem::Binary { operator, left: Box::new(left), right };
                 }
-                left
+                Ok(left)
             }
             Rule::signed => {
-                let mut parts = pair.into_inner();
-                match parts.next() {
-                    Some(part) if part.as_rule() == Rule::minus => {
-                        let inner = parts.next().map_or_else(|| zero(span), |inner| self.expression(inner));
-                        ExpressionItem::Negated(Box::new(inner))
-                    }
-                    Some(part) => self.expression(part),
-                    None => zero(span),
-                }
+                let negated = inside.next_if(Rule::minus).is_some();
+                let atom = self.expression(inside.next()?)?;
+                inside.end()?;
+                Ok(if negated { ExpressionItem::Negated(Box::new(atom)) } else { atom })
             }
-            Rule::atom => pair.into_inner().next().map_or_else(|| zero(span), |inner| self.expression(inner)),
+            Rule::atom => {
+                let inner = self.expression(inside.next()?)?;
+                inside.end()?;
+                Ok(inner)
+            }
             Rule::literal => {
-                let mut parts = pair.into_inner();
-                let number = parts.next().map_or_else(String::new, |part| part.as_str().to_owned());
-                ExpressionItem::Number {
-                    number,
-                    unit: parts.next().map(|part| part.as_str().to_owned()),
-                    span,
-                }
+                let number = inside.next()?.as_str().to_owned();
+                let unit = inside.next_if(Rule::unit).map(|unit| unit.as_str().to_owned());
+                inside.end()?;
+                Ok(ExpressionItem::Number { number, unit, span })
             }
             Rule::call => {
-                let mut parts = pair.clone().into_inner();
-                let name = parts.next().map_or_else(|| self.written(pair), |name| self.written(name));
-                ExpressionItem::Call {
-                    name,
-                    arguments: parts.map(|part| self.expression(part)).collect(),
-                    span,
-                }
+                let name = self.written(inside.next()?)?;
+                let arguments = inside.parts.map(|part| self.expression(part)).collect::<Read<_>>()?;
+                Ok(ExpressionItem::Call { name, arguments, span })
             }
-            _ => ExpressionItem::Variable(self.written(pair)),
+            Rule::variable => Ok(ExpressionItem::Variable(self.written(whole)?)),
+            _ => self.drift(&whole, "a formula"),
         }
     }
-}
-
-fn zero(span: Span) -> ExpressionItem {
-    ExpressionItem::Number { number: "0".into(), unit: None, span }
 }
 
 fn unescape(text: &str) -> String {

@@ -1,22 +1,16 @@
-//! Text to tree, by the grammar in `grammar/why.pest`. Names and types are settled by the checker.
+//! Text to tree, by the grammar in `grammar/why.pest`. Names and types are resolved by the checker.
 //!
 //! A file is cut into items first, so that a mistake in one item leaves the others readable.
 
 use super::cut::{DEEPEST, before_items, chunks, too_deep, without_comments};
 use super::diagnostic::{Diagnostic, nearest};
-use super::nodes::Reader;
+use super::grammar::{Grammar, Rule};
+use super::nodes::{Drift, ItemReader};
 use super::source::Span;
 use super::tree::*;
 use pest::Parser;
 use pest::iterators::Pair;
 use std::ops::Range;
-
-pub(super) mod grammar {
-    #[derive(pest_derive::Parser)]
-    #[grammar = "../grammar/why.pest"]
-    pub struct Grammar;
-}
-use grammar::{Grammar, Rule};
 
 const ITEM_WORDS: [&str; 9] =
     ["include", "words", "relation", "question", "computed", "table", "curve", "finding", "expectation"];
@@ -74,7 +68,10 @@ pub(super) fn parse_file(file: u32, text: &str, diagnostics: &mut Vec<Diagnostic
                         let span = place(long.start, long.end);
                         diagnostics.push(Diagnostic::new(span, message, "one too many"));
                     }
-                    None => items.push(Reader { file, base: start as u32 }.item(pair)),
+                    None => match (ItemReader { file, base: start as u32 }).item(pair) {
+                        Ok(item) => items.push(item),
+                        Err(drift) => diagnostics.push(of_drift(drift)),
+                    },
                 }
             }
             Err(error) => diagnostics.push(syntax_error(&error, &chunk, &place)),
@@ -91,7 +88,7 @@ pub(super) fn parse_pattern(text: &str) -> Result<PatternItem, Diagnostic> {
     }
     match Grammar::parse(Rule::asked, text) {
         Ok(mut pairs) => match pairs.next() {
-            Some(pair) => Ok(Reader { file: 0, base: 0 }.pattern(pair)),
+            Some(pair) => ItemReader { file: 0, base: 0 }.pattern(pair).map_err(of_drift),
             None => Err(Diagnostic::new(place(0, text.len()), "this names no fact", "nothing stands here")),
         },
         Err(error) => {
@@ -99,6 +96,12 @@ pub(super) fn parse_pattern(text: &str) -> Result<PatternItem, Diagnostic> {
             Err(Diagnostic { message: "this names no fact".to_owned(), ..told })
         }
     }
+}
+
+/// The grammar and the reader of its pairs disagree.
+fn of_drift(drift: Drift) -> Diagnostic {
+    let message = format!("the program cannot read what its own grammar allows: {}", drift.found);
+    Diagnostic::new(drift.span, message, "here").help("this is a mistake of the program; please report it")
 }
 
 /// What is longer than it may be in an item, and where it becomes so.

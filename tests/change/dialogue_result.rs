@@ -87,11 +87,8 @@ fn moves(job: &Job, ended: &OpenQuestions, random: &mut Seeded) -> bool {
     // Two temperatures drawn apart may be the wrong way round: such a job is refused.
     let Ok(decision) = session().decide(changed, Recording::Nothing) else { return false };
     let report = decision.report();
-    let moved = report
-        .joints
-        .iter()
-        .zip(&ended.joints)
-        .find(|(told, now)| told.recommended != now.recommended);
+    let moved =
+        report.joints.iter().zip(&ended.joints).find(|(told, now)| told.recommended != now.recommended);
     if let Some((told, now)) = moved {
         let settings: Vec<String> = settings.iter().map(ToString::to_string).collect();
         let (joint, settings) = (&told.joint, settings.join(", "));
@@ -143,8 +140,7 @@ fn random_jobs_end_as_the_full_job() {
 fn nothing_is_asked_of_a_full_job() {
     for example in ["hot-grain-dryer.toml", "kite-reel.toml"] {
         let text = crate::support::program::example(example);
-        let ended =
-            open_questions(session(), &job(example, &text), &Default::default()).expect("an ended");
+        let ended = open_questions(session(), &job(example, &text), &Default::default()).expect("an ended");
         assert!(ended.questions.is_empty(), "{example}: {:?}", ended.questions[0].question);
         assert!(ended.joints.iter().all(|joint| joint.settled));
     }

@@ -342,7 +342,8 @@ fn a_quick_look_sees_what_a_whole_decision_sees() {
                     verdict.filler,
                     joint.joint
                 );
-                let alone = session().assess(&case.decision.job, &Candidacy { rivals: Some(&[]), ..candidacy });
+                let alone =
+                    session().assess(&case.decision.job, &Candidacy { rivals: Some(&[]), ..candidacy });
                 let alone = alone.expect("an assessment").verdict.expect("a candidate");
                 let usable = |verdict: Verdict| verdict <= Verdict::Usable;
                 assert_eq!(usable(alone), usable(verdict.verdict), "{seed}: {} alone", verdict.filler);

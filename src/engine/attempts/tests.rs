@@ -50,7 +50,8 @@ fn the_nearest_way_through_the_first_premises_is_told() {
 
 #[test]
 fn what_stands_in_the_way_and_what_a_sum_comes_to_are_told() {
-    let mut small = SmallRulebook::new(&["load name ratio", "barred name name", "usable name", "total name ratio"]);
+    let mut small =
+        SmallRulebook::new(&["load name ratio", "barred name name", "usable name", "total name ratio"]);
     small.finding("usable.free", &["given load X _", "unless barred X _", "hence usable X"]);
     small.finding("total.sum", &["given load X _", "let T = sum N of load X N", "hence total X T"]);
     let given = ["load a 1", "load a 2", "barred a heat"];
@@ -73,8 +74,13 @@ fn a_finding_that_concludes_otherwise_or_waits_is_no_attempt() {
 
 #[test]
 fn what_a_later_fact_tells_is_put_into_earlier_checks() {
-    let mut small =
-        SmallRulebook::new(&["part name", "? finish name name : part 0", "dull name", "seen name", "odd name"]);
+    let mut small = SmallRulebook::new(&[
+        "part name",
+        "? finish name name : part 0",
+        "dull name",
+        "seen name",
+        "odd name",
+    ]);
     let lines = ["given finish X F", "unless dull F", "given seen F", "hence odd X"];
     small.finding("odd.seen", &lines);
     let given = ["part a", "dull bare", "seen bare"];

@@ -1,16 +1,13 @@
-//! Walks the tree of a job file and collects what it says and every mistake in it. The sections are read in `parts.rs`,
-//! `joints.rs` and `choice.rs`, single values in `answer.rs`; facts are made in `facts.rs`.
+//! The state of a walk through a job file: what is known, the mistakes so far, and what every section needs to read its keys.
 
-use super::answer::Answer;
 use super::catalogue::{Catalogue, Designated, Unresolved};
 use super::designation::Sort;
-use super::keys::{self, Keys};
+use super::keys::Keys;
 use super::tree::{Content, Entry, Node};
-use super::{JobFact, JobReader, Joint, LONGEST_COMPARED, Part, facts, names, shorten};
+use super::{JobReader, LONGEST_COMPARED, names, shorten};
 use crate::language::{Diagnostic, Rulebook, Span, nearest};
 use std::collections::HashMap;
 use std::collections::hash_map::Entry as Place;
-use std::sync::Arc;
 
 /// What a reader of messages can take in; the rest is counted.
 const MOST_SHOWN: usize = 100;
@@ -18,19 +15,8 @@ const MOST_SHOWN: usize = 100;
 /// Of a longer list only the first names are compared with a misspelt one.
 const MOST_COMPARED: usize = 1000;
 
-/// What a job file says.
-#[derive(Debug, Default)]
-pub(super) struct Contents {
-    pub title: Option<String>,
-    pub parts: Vec<Part>,
-    pub joints: Vec<Joint>,
-    pub available: Vec<Arc<str>>,
-    pub order: Vec<Arc<str>>,
-    pub facts: Vec<JobFact>,
-}
-
 /// The walk's state: what is known, and the mistakes so far.
-pub(super) struct Reader<'a> {
+pub(super) struct Walk<'a> {
     pub rulebook: &'a Rulebook,
     pub keys: &'a Keys,
     pub alloys: &'a Catalogue,
@@ -42,10 +28,10 @@ pub(super) struct Reader<'a> {
     pub json: bool,
 }
 
-impl<'a> Reader<'a> {
+impl<'a> Walk<'a> {
     /// A walk that has not begun.
     pub fn new(known: &'a JobReader<'_>, json: bool) -> Self {
-        Reader {
+        Walk {
             rulebook: known.rulebook,
             keys: &known.keys,
             alloys: &known.alloys,
@@ -54,76 +40,6 @@ impl<'a> Reader<'a> {
             incomplete: false,
             json,
         }
-    }
-
-    /// Reads the whole file. Where mistakes were found the result is not to be used.
-    pub fn read(&mut self, root: Node) -> Contents {
-        let mut content = Contents::default();
-        let Some(entries) = self.table(&root, "a job file", None) else { return content };
-        let shared: Vec<String> = self.keys.shared.clone();
-        let (mut parts, mut joints, mut chosen) = (Vec::new(), Vec::new(), Default::default());
-        let mut answers = Vec::new();
-        // Parts come first, because joints refer to them wherever they stand in the file.
-        for entry in entries.iter().filter(|entry| entry.key == "parts") {
-            parts = self.parts(entry);
-        }
-        for entry in entries {
-            match entry.key.as_str() {
-                "title" => content.title = self.line(&entry.node, "the title"),
-                "parts" => {}
-                "joints" => joints = self.joints(entry, &parts),
-                "choice" => chosen = self.choice(entry),
-                section if shared.iter().any(|known| known == section) => {
-                    answers.extend(self.section(entry, section));
-                }
-                _ => {
-                    let mut known: Vec<&str> = keys::FILE.to_vec();
-                    known.extend(
-                        shared.iter().map(String::as_str).filter(|known| !keys::FILE.contains(known)),
-                    );
-                    self.unknown_key(entry, "a job file", &known);
-                }
-            }
-        }
-        let parts_help = self.advice(
-            "give each part a section [parts.NAME] with its alloy",
-            "add \"parts\": {\"NAME\": {\"alloy\": \"…\"}}",
-        );
-        let joints_help = self.advice(
-            "give each joint a section [[joints]] with a name and the two parts it lies between",
-            "add \"joints\": [{\"name\": \"…\", \"between\": [\"first part\", \"second part\"]}]",
-        );
-        for (key, help) in [("parts", parts_help), ("joints", joints_help)] {
-            if !entries.iter().any(|entry| entry.key == key) {
-                self.missing(Span::default(), format!("the job has no {key}"), help);
-            }
-        }
-        let shapes = facts::Shapes::of(self.rulebook, &mut self.diagnostics);
-        if self.diagnostics.is_empty() {
-            content.facts = facts::facts(self, &shapes, &parts, &joints, &answers, &chosen);
-            content.available = chosen.available.into_iter().map(|(filler, _)| filler).collect();
-            if !chosen.restricted {
-                content.available = self.fillers.names().to_vec();
-            }
-            content.order = chosen.order.into_iter().map(|(criterion, _)| criterion).collect();
-            content.parts = parts.into_iter().filter_map(|part| part.finished()).collect();
-            content.joints = joints.into_iter().filter_map(|joint| joint.finished()).collect();
-        }
-        content
-    }
-
-    /// A section of answers that hold for every joint, or for one where it stands inside a joint.
-    pub fn section(&mut self, entry: &Entry, section: &str) -> Vec<Answer> {
-        let Some(entries) = self.table(&entry.node, &format!("`{section}`"), None) else { return Vec::new() };
-        let mut answers = Vec::new();
-        for inner in entries {
-            if !self.answer(inner, section, &mut answers) {
-                let keys = self.keys.of_section(section, &[]);
-                let known: Vec<String> = keys.into_iter().map(str::to_owned).collect();
-                self.unknown_key(inner, &format!("`{section}`"), &known);
-            }
-        }
-        answers
     }
 
     /// What to write, in the notation of the file at hand.
