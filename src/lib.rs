@@ -56,6 +56,7 @@ pub mod mixture;
 pub mod processors;
 pub mod quantity;
 pub mod record;
+pub mod relations;
 pub mod show;
 pub mod verdict;
 pub mod verify;

@@ -9,6 +9,7 @@ use crate::engine::Status;
 use crate::job::{About, QuestionKey};
 use crate::language::{Rulebook, Type, Value};
 use crate::quantity::{Dimension, Interval, PageUnits, Quantity, Unit, parse_interval, parse_quantity};
+use crate::relations::{BASE_ALLOY, GIVEN_DILUTION, Placed, RANKED};
 use crate::verdict::Decision;
 use serde::Serialize;
 use std::sync::Arc;
@@ -180,7 +181,7 @@ pub(super) fn adjustables(
         }
     };
     let dilution = Path::new(["joints", joint, "dilution"]);
-    let given = rulebook.relation("given-dilution");
+    let given = GIVEN_DILUTION.find(rulebook);
     let share = Type::Range(Dimension::SHARE);
     add(dilution.clone(), given.and_then(|_| values(rulebook, text, &dilution, share, None)));
     let load = Path::new(["joints", joint, "load"]);
@@ -234,7 +235,7 @@ pub(super) fn adjustables(
 
 /// What the rulebook says of an alloy beside its name: its family, how it is hardened.
 fn group_of<'r>(rulebook: &'r Rulebook, alloy: &str) -> Option<&'r [Value]> {
-    let relation = rulebook.relation("base-alloy")?;
+    let Placed { relation, .. } = BASE_ALLOY.find(rulebook)?;
     let named = |value: &Value| matches!(value, Value::Symbol(name) if **name == *alloy);
     let row = rulebook.facts.iter().find(|fact| fact.relation == relation && named(&fact.cells[0]))?;
     Some(&row.cells[1..])
@@ -351,6 +352,6 @@ fn is_open(decision: &Decision<'_>, question: &QuestionKey, subject: Option<&Arc
 
 /// The criteria in the order in which they count now.
 fn order(decision: &Decision<'_>) -> Option<Values> {
-    decision.rulebook.relation("ranked")?;
+    RANKED.find(decision.rulebook)?;
     Some(Values::Order(decision.criteria().into_iter().map(|(_, name)| name).collect()))
 }

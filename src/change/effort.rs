@@ -1,6 +1,7 @@
 //! How hard the facts of a job are to change, by the rulebook's tables; what may be changed at all is found elsewhere.
 
 use crate::language::{Rulebook, Type};
+use crate::relations::{GIVEN_BY_SERVICE, HARD_TO_CHANGE, KnownRelation, NEVER_OFFERED, NEVER_PLATE, Placed};
 use std::sync::Arc;
 
 /// How hard each kind of fact is to change, by the rulebook's table `hard-to-change(path, effort)`.
@@ -17,23 +18,20 @@ pub(super) struct Efforts {
 
 impl Efforts {
     pub fn new(rulebook: &Rulebook) -> Self {
-        let listed = |name: &str| -> Vec<String> {
-            let relation = rulebook.relation(name);
-            let rows = rulebook.facts.iter().filter(|fact| Some(fact.relation) == relation);
-            rows.filter_map(|fact| fact.cells.first().map(ToString::to_string)).collect()
+        let listed = |known: &KnownRelation<1>| -> Vec<String> {
+            known.column(rulebook, 0).map(ToString::to_string).collect()
         };
         let mut efforts = Efforts {
             words: Vec::new(),
             by_kind: Vec::new(),
-            given_by_service: listed("given-by-service"),
-            never_offered: listed("never-offered"),
-            never_plate: listed("never-plate"),
+            given_by_service: listed(&GIVEN_BY_SERVICE),
+            never_offered: listed(&NEVER_OFFERED),
+            never_plate: listed(&NEVER_PLATE),
         };
-        let Some(relation) = rulebook.relation("hard-to-change") else { return efforts };
-        let roles = &rulebook.relations[relation.index()].roles;
-        let at = |name: &str| roles.iter().position(|role| role.name == name);
-        let (Some(path), Some(effort)) = (at("path"), at("effort")) else { return efforts };
-        let Type::Word(kind) = roles[effort].ty else { return efforts };
+        let Some(Placed { relation, roles: [path, effort] }) = HARD_TO_CHANGE.find(rulebook) else {
+            return efforts;
+        };
+        let Type::Word(kind) = rulebook.relations[relation.index()].roles[effort].ty else { return efforts };
         efforts.words = rulebook.kinds[kind.index()].words.clone();
         for fact in rulebook.facts.iter().filter(|fact| fact.relation == relation) {
             let word = fact.cells[effort].to_string();

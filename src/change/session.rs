@@ -14,6 +14,7 @@ use crate::engine::{
 use crate::job::{Job, JobErrors, JobReader};
 use crate::language::{FindingId, RelationId, Rulebook, Value};
 use crate::quantity::Quantity;
+use crate::relations::IMPOSSIBLE;
 use crate::verdict::{Decision, DecisionError, Established, Verdict, Vocabulary, asked, decided, impossible};
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
@@ -234,9 +235,8 @@ impl<'r> Session<'r> {
             .facts(words.candidate.relation)
             .find(|fact| is(*fact, joint_role, candidacy.joint) && is(*fact, filler_role, candidacy.filler));
         // A job that cannot be has no verdicts.
-        let impossible = self.rulebook.relation("impossible");
-        let cannot_be = impossible.is_some_and(|relation| {
-            derivation.facts(relation).any(|fact| derivation.status(fact) == Status::Known)
+        let cannot_be = IMPOSSIBLE.find(self.rulebook).is_some_and(|impossible| {
+            derivation.facts(impossible.relation).any(|fact| derivation.status(fact) == Status::Known)
         });
         let Some(candidate) = candidate.filter(|_| !cannot_be) else {
             return Assessment { verdict: None, obstacles: BTreeSet::new() };

@@ -7,6 +7,7 @@ use super::text::JobText;
 use crate::engine::Status;
 use crate::language::{Rulebook, Value};
 use crate::quantity::{Interval, Quantity};
+use crate::relations::{Placed, WORKED_OUT};
 use crate::verdict::Decision;
 
 /// A fact that the job leaves out and a derivation works out.
@@ -29,12 +30,11 @@ struct Row {
 }
 
 fn rows(rulebook: &Rulebook) -> Vec<Row> {
-    let relation = rulebook.relation("worked-out");
-    let rows = rulebook.facts.iter().filter(|fact| Some(fact.relation) == relation);
+    let Some(Placed { relation, roles }) = WORKED_OUT.find(rulebook) else { return Vec::new() };
+    let rows = rulebook.facts.iter().filter(|fact| fact.relation == relation);
     rows.filter_map(|fact| {
-        let [path, relation, least, most] = fact.cells.as_slice() else { return None };
-        let key = path.to_string().strip_prefix("joints.")?.to_owned();
-        Some(Row { key, relation: relation.to_string(), ends: [least.to_string(), most.to_string()] })
+        let [path, relation, least, most] = roles.map(|role| fact.cells[role].to_string());
+        Some(Row { key: path.strip_prefix("joints.")?.to_owned(), relation, ends: [least, most] })
     })
     .collect()
 }

@@ -2,9 +2,10 @@
 
 use super::{Ending, Failure, General, inputs, print, print_json, write_new};
 use crate::job::{alloy_named, filler_named};
-use crate::language::{Rulebook, Value};
+use crate::language::Rulebook;
 use crate::mixture::{FreezingData, Question, mixture, parse_composition, sweep};
 use crate::quantity::{Dimension, Interval, Quantity, parse_interval};
+use crate::relations::FILLER;
 use crate::show::{pool, pool_plot, sweep_table, width};
 use clap::Args;
 use std::path::PathBuf;
@@ -62,16 +63,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let bases = bases(arguments, &rulebook)?;
     let data = arguments.data.as_deref().map(|path| data(path, general)).transpose()?;
     if arguments.sweep {
-        let fillers: Vec<String> = rulebook
-            .relation("filler")
-            .map(|id| rulebook.facts.iter().filter(move |fact| fact.relation == id))
-            .into_iter()
-            .flatten()
-            .filter_map(|fact| match fact.cells.first() {
-                Some(Value::Symbol(name)) => Some(name.to_string()),
-                _ => None,
-            })
-            .collect();
+        let fillers: Vec<String> = FILLER.column(&rulebook, 0).map(ToString::to_string).collect();
         let table = sweep(&rulebook, &bases, &fillers, STEPS, data)?;
         if general.json {
             print_json(&table)?

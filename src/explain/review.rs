@@ -3,7 +3,7 @@
 
 use super::authority::{Authority, authority};
 use crate::language::Rulebook;
-use crate::verdict::{Checked, DecisionError, Hole, check_expectations, holes};
+use crate::verdict::{Checked, DecisionError, Hole, check_expectations, holes, undeclared};
 use serde::Serialize;
 
 /// What there is to say of a rulebook without mistakes.
@@ -23,10 +23,21 @@ pub struct Review {
     pub expectations: Vec<Checked>,
     /// What it lacks: rows that others have, places, grades.
     pub holes: Vec<Hole>,
+    /// What the program knows and it does not declare.
+    pub undeclared: Vec<Undeclared>,
     /// How its authority is split, the strongest kind first.
     pub authority: [Authority; 4],
     /// The findings that no expectation reaches: in none of them do they establish anything.
     pub unreached: Vec<Place>,
+}
+
+/// A relation that the program knows and a rulebook does not declare.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Undeclared {
+    /// The relation with its roles.
+    pub relation: String,
+    /// What is left out without it.
+    pub lost: &'static str,
 }
 
 /// Something of a rulebook, and where it stands.
@@ -68,6 +79,13 @@ pub fn review(rulebook: &Rulebook) -> Result<Review, DecisionError> {
         fingerprint: rulebook.fingerprint.clone(),
         expectations: checks.expectations,
         holes: holes(rulebook)?,
+        undeclared: undeclared(rulebook)
+            .into_iter()
+            .map(|(known, lost)| Undeclared {
+                relation: format!("{}({})", known.name, known.roles.join(", ")),
+                lost,
+            })
+            .collect(),
         authority: authority(rulebook),
         unreached,
     })

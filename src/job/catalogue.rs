@@ -3,6 +3,7 @@
 
 use super::designation::{Sort, fold, spellings, split_symbol, split_temper, without_product_form};
 use crate::language::{RelationId, Rulebook, Value, nearest};
+use crate::relations::{ALSO_WRITTEN, BASE_ALLOY, FILLER, FILLER_ALSO_WRITTEN, KnownRelation};
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -44,12 +45,14 @@ impl Catalogue {
     /// From the tables `base-alloy` and `also-written`, or `filler` and `filler-also-written`.
     pub fn of(rulebook: &Rulebook, sort: Sort) -> Self {
         let (listing, others) = match sort {
-            Sort::Alloy => ("base-alloy", "also-written"),
-            Sort::Filler => ("filler", "filler-also-written"),
+            Sort::Alloy => (&BASE_ALLOY, &ALSO_WRITTEN),
+            Sort::Filler => (&FILLER, &FILLER_ALSO_WRITTEN),
         };
+        let names = |known: &'static KnownRelation<1>| known.column(rulebook, 0).filter_map(text);
+        let spelt = |role| others.column(rulebook, role).filter_map(text);
         let mut catalogue = Catalogue { sort, names: Vec::new(), steps: Default::default() };
         let mut known = HashMap::new();
-        for name in column(rulebook, listing, sort.noun(), 0) {
+        for name in names(listing) {
             if !known.contains_key(&name) {
                 known.insert(name.clone(), catalogue.names.len());
                 catalogue.names.push(name);
@@ -62,8 +65,7 @@ impl Catalogue {
                 catalogue.put(1, spelling, index);
             }
         }
-        let canonical = column(rulebook, others, sort.noun(), 0);
-        for (name, written) in canonical.into_iter().zip(column(rulebook, others, "written", 1)) {
+        for (name, written) in spelt(0).zip(spelt(1)) {
             let Some(index) = known.get(&name).copied() else { continue };
             for spelling in spellings(&written, sort) {
                 catalogue.put(4, without_product_form(&spelling).to_owned(), index);
@@ -149,14 +151,6 @@ impl Catalogue {
         let index = self.steps[1].get(near).or_else(|| self.steps[2].get(near))?.first()?;
         Some(self.names[*index].clone())
     }
-}
-
-/// The texts of one role over all facts of a relation's tables; the role is found by name, else by its place.
-fn column(rulebook: &Rulebook, relation: &str, role: &str, place: usize) -> Vec<Arc<str>> {
-    let Some(relation) = rulebook.relation(relation) else { return Vec::new() };
-    let roles = &rulebook.relations[relation.index()].roles;
-    let place = roles.iter().position(|known| known.name == role).unwrap_or(place);
-    facts(rulebook, relation).filter_map(|cells| text(cells.get(place)?)).collect()
 }
 
 /// The rows of a relation's tables.

@@ -4,6 +4,7 @@
 use super::JobFact;
 use crate::language::{Diagnostic, RelationId, Rulebook, Span, Type, Value};
 use crate::quantity::Dimension;
+use crate::relations::{self, KnownRelation, Placed};
 
 /// What the job puts into a role.
 #[derive(Clone, Copy)]
@@ -58,21 +59,16 @@ pub(super) struct Shapes {
 impl Shapes {
     /// Finds them in a rulebook; notes those that are missing and must not be, and those that a job cannot fill.
     pub fn of(rulebook: &Rulebook, diagnostics: &mut Vec<Diagnostic>) -> Self {
-        let mut find = |name: &str, roles: &[(&str, Holds)], needed: bool| {
-            shape(rulebook, name, roles, needed).unwrap_or_else(|diagnostic| {
-                diagnostics.push(*diagnostic);
-                None
-            })
-        };
         use Holds::{Criterion, Measured, Name, Rank};
+        let mut reader = Finder { rulebook, diagnostics };
         Shapes {
-            joint: find("joint", &[("joint", Name)], true),
-            part: find("part", &[("part", Name), ("alloy", Name)], true),
-            between: find("between", &[("joint", Name), ("first", Name), ("second", Name)], true),
-            dilution: find("given-dilution", &[("joint", Name), ("range", Measured)], false),
-            load: find("load", &[("joint", Name), ("shear", Measured), ("length", Measured)], false),
-            stocked: find("stocked", &[("filler", Name)], false),
-            ranked: find("ranked", &[("criterion", Criterion), ("rank", Rank)], false),
+            joint: reader.find(&relations::JOINT, [Name], true),
+            part: reader.find(&relations::PART, [Name, Name], true),
+            between: reader.find(&relations::BETWEEN, [Name, Name, Name], true),
+            dilution: reader.find(&relations::GIVEN_DILUTION, [Name, Measured], false),
+            load: reader.find(&relations::LOAD, [Name, Measured, Measured], false),
+            stocked: reader.find(&relations::STOCKED, [Name], false),
+            ranked: reader.find(&relations::RANKED, [Criterion, Rank], false),
         }
     }
 
@@ -84,63 +80,73 @@ impl Shapes {
     }
 }
 
-fn shape(
-    rulebook: &Rulebook,
-    name: &str,
-    roles: &[(&str, Holds)],
-    needed: bool,
-) -> Result<Option<Shape>, Box<Diagnostic>> {
-    let wanted = || {
-        let names: Vec<&str> = roles.iter().map(|(role, _)| *role).collect();
-        format!("{name}({})", names.join(", "))
-    };
-    let mistake = |message: String, help: String| {
-        Err(Box::new(Diagnostic::new(Span::default(), message, "needed to read this job").help(help)))
-    };
-    let Some(relation) = rulebook.relation(name) else {
-        if !needed {
-            return Ok(None);
+/// Finds relations one by one, and notes what is wrong with them.
+struct Finder<'a> {
+    rulebook: &'a Rulebook,
+    diagnostics: &'a mut Vec<Diagnostic>,
+}
+
+impl Finder<'_> {
+    fn find<const N: usize>(
+        &mut self,
+        known: &KnownRelation<N>,
+        holds: [Holds; N],
+        needed: bool,
+    ) -> Option<Shape> {
+        let name = known.name;
+        let Some(relation) = self.rulebook.relation(name) else {
+            if needed {
+                let message =
+                    format!("this rulebook does not speak of joints: it declares no relation `{name}`");
+                self.mistake(message, format!("a rulebook for jobs declares {}", known.declared()));
+            }
+            return None;
+        };
+        let declared = &self.rulebook.relations[relation.index()].roles;
+        let placed = known.find(self.rulebook).filter(|placed| {
+            declared.len() == N
+                && placed.roles.iter().zip(holds).all(|(place, holds)| holds.suits(declared[*place].ty))
+        });
+        if placed.is_none() {
+            let message =
+                format!("a job cannot fill the rulebook's relation `{name}` with the roles it has there");
+            self.mistake(message, format!("a job fills {}", known.declared()));
         }
-        let message = format!("this rulebook does not speak of joints: it declares no relation `{name}`");
-        return mistake(message, format!("a rulebook for jobs declares {}", wanted()));
-    };
-    let declared = &rulebook.relations[relation.index()].roles;
-    let place = |(wanted, holds): &(&str, Holds)| {
-        declared.iter().position(|role| role.name == *wanted && holds.suits(role.ty))
-    };
-    let places: Option<Vec<usize>> = roles.iter().map(place).collect();
-    match places {
-        Some(places) if declared.len() == roles.len() => Ok(Some(Shape { relation, places })),
-        _ => mistake(
-            format!("a job cannot fill the rulebook's relation `{name}` with the roles it has there"),
-            format!("a job fills {}", wanted()),
-        ),
+        placed.map(|placed| Shape { relation, places: placed.roles.to_vec() })
+    }
+
+    fn mistake(&mut self, message: String, help: String) {
+        let diagnostic = Diagnostic::new(Span::default(), message, "needed to read this job");
+        self.diagnostics.push(diagnostic.help(help));
     }
 }
 
-fn declared(rulebook: &Rulebook, relation: &str, role: &str) -> Option<Type> {
-    let relation = rulebook.relation(relation)?;
-    rulebook.relations[relation.index()].roles.iter().find(|known| known.name == role).map(|role| role.ty)
-}
-
-fn measured(rulebook: &Rulebook, relation: &str, role: &str, otherwise: Type) -> Type {
-    declared(rulebook, relation, role).filter(|ty| Holds::Measured.suits(*ty)).unwrap_or(otherwise)
+/// The type of a role as a rulebook declares it, where it can hold what a job puts there.
+fn declared<const N: usize>(
+    rulebook: &Rulebook,
+    known: &KnownRelation<N>,
+    role: usize,
+    holds: Holds,
+) -> Option<Type> {
+    let Placed { relation, roles } = known.find(rulebook)?;
+    Some(rulebook.relations[relation.index()].roles[roles[role]].ty).filter(|ty| holds.suits(*ty))
 }
 
 /// The type of a dilution.
 pub(super) fn declared_dilution(rulebook: &Rulebook) -> Type {
-    measured(rulebook, "given-dilution", "range", Type::Range(Dimension::SHARE))
+    let declared = declared(rulebook, &relations::GIVEN_DILUTION, 1, Holds::Measured);
+    declared.unwrap_or(Type::Range(Dimension::SHARE))
 }
 
 /// The types of a load's shear force and length.
 pub(super) fn declared_load(rulebook: &Rulebook) -> [Type; 2] {
-    [
-        measured(rulebook, "load", "shear", Type::Number(Dimension::FORCE)),
-        measured(rulebook, "load", "length", Type::Number(Dimension::LENGTH)),
-    ]
+    [(1, Dimension::FORCE), (2, Dimension::LENGTH)].map(|(role, dimension)| {
+        let declared = declared(rulebook, &relations::LOAD, role, Holds::Measured);
+        declared.unwrap_or(Type::Number(dimension))
+    })
 }
 
 /// The type of a criterion: a word, where the rulebook says which there are.
 pub(super) fn declared_criterion(rulebook: &Rulebook) -> Type {
-    declared(rulebook, "ranked", "criterion").filter(|ty| Holds::Criterion.suits(*ty)).unwrap_or(Type::Name)
+    declared(rulebook, &relations::RANKED, 0, Holds::Criterion).unwrap_or(Type::Name)
 }

@@ -46,6 +46,13 @@ pub fn review(review: &Review, width: usize, all: bool) -> String {
             page.indented(2, &format!("and {} more, which --all names", holes.len() - shown), Ink::Faint);
         }
     }
+    if !review.undeclared.is_empty() {
+        page.gap();
+        page.indented(0, "Not declared here, and known to the program; without it there is no:", Ink::Plain);
+        for missing in &review.undeclared {
+            page.paragraph("  ", "    ", &format!("{}: {}", missing.relation, missing.lost), Ink::Plain);
+        }
+    }
     page.gap();
     let row = |name: &str, cells: [&str; 4]| {
         let [findings, table_facts, curves, computed] = cells;

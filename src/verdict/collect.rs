@@ -6,9 +6,9 @@ use super::cover::fewest;
 use super::decisive::decisive;
 use super::report::*;
 use super::sentence::{finding_sentence, question_sentence, whole_sentence};
-use super::vocabulary::Placed;
 use crate::engine::{Cell, FactId, Ground, Instance, Status, TermId};
 use crate::language::{Finding, Piece, Type, Value};
+use crate::relations::Placed;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 /// What is said of one filler at one joint.

@@ -12,6 +12,7 @@ use crate::language::{
 };
 use crate::processors::for_each;
 use crate::quantity::{Dimension, Quantity, Unit};
+use crate::relations::{ALL, BASE_ALLOY, INCOMPLETE, Listed, Placed, Without};
 use serde::Serialize;
 use serde_json::{Map, Value as Json, json};
 use std::collections::{BTreeMap, BTreeSet};
@@ -31,15 +32,27 @@ pub fn holes(rulebook: &Rulebook) -> Result<Vec<Hole>, DecisionError> {
     let program = Program::new(rulebook, FREEZING_OPEN)?;
     let alone = program.derive(&[], Recording::First)?;
     let search = Search { rulebook, vocabulary: &vocabulary, program: &program };
-    let mut found = search.incomplete(&alone);
+    let mut found = search.misshapen();
+    found.extend(search.incomplete(&alone));
     found.extend(search.places(&alone));
     found.extend(search.ungraded_criteria());
     found.extend(search.unjudged()?);
     Ok(found)
 }
 
-/// The relation by which a rulebook says that a row is missing: `incomplete(about, lacks)`.
-const INCOMPLETE: &str = "incomplete";
+/// The relations that the program knows and this rulebook does not declare, with what is lost; none for a rulebook about another
+/// subject.
+pub fn undeclared(rulebook: &Rulebook) -> Vec<(&'static Listed, &'static str)> {
+    if Vocabulary::of(rulebook).is_err() {
+        return Vec::new();
+    }
+    let missing = ALL.iter().filter(|known| rulebook.relation(known.name).is_none());
+    let lost = missing.filter_map(|known| match known.without {
+        Without::Lost(what) => Some((known, what)),
+        Without::Nothing => None,
+    });
+    lost.collect()
+}
 
 /// How many of its subjects a relation must have rows for, so that the lack of one is worth telling.
 const NEARLY_ALL: f64 = 0.6;
@@ -63,10 +76,28 @@ impl Search<'_, '_> {
         Some((sources.file(span).name.clone(), sources.position(span).0))
     }
 
+    /// Relations that the program knows with roles that this rulebook's do not have.
+    fn misshapen(&self) -> Vec<Hole> {
+        let of = |known: &Listed| {
+            let declared = &self.rulebook.relations[self.rulebook.relation(known.name)?.index()];
+            let has = |role: &&str| declared.roles.iter().any(|own| own.name == **role);
+            (!known.roles.iter().all(|role| has(&role))).then(|| Hole {
+                says: format!(
+                    "the relation {} has other roles than the program knows it with, and so counts as missing: {}({})",
+                    known.name,
+                    known.name,
+                    known.roles.join(", ")
+                ),
+                place: self.place(declared.span),
+            })
+        };
+        ALL.iter().filter_map(of).collect()
+    }
+
     /// What the rulebook itself concludes to be missing.
     fn incomplete(&self, alone: &Derivation<'_>) -> Vec<Hole> {
-        let Some(relation) = self.rulebook.relation(INCOMPLETE) else { return Vec::new() };
-        let known = alone.facts(relation).filter(|fact| alone.status(*fact) == Status::Known);
+        let Some(incomplete) = INCOMPLETE.find(self.rulebook) else { return Vec::new() };
+        let known = alone.facts(incomplete.relation).filter(|fact| alone.status(*fact) == Status::Known);
         known.filter_map(|fact| self.concluded(alone, fact)).collect()
     }
 
@@ -244,7 +275,9 @@ impl Search<'_, '_> {
 
     /// The first alloy of each combination of the words that its row has.
     fn one_of_each_kind<'n>(&self, alloys: &[&'n str]) -> Vec<&'n str> {
-        let Some(listing) = self.rulebook.relation("base-alloy") else { return alloys.to_vec() };
+        let Some(Placed { relation: listing, .. }) = BASE_ALLOY.find(self.rulebook) else {
+            return alloys.to_vec();
+        };
         let mut seen = BTreeSet::new();
         let kind = |alloy: &str| {
             let row = self.rulebook.facts.iter().find(|fact| {

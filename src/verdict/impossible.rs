@@ -5,13 +5,11 @@ use super::finding_sentence;
 use crate::engine::{Derivation, Ground, Status};
 use crate::job::{Job, JobErrors};
 use crate::language::{Diagnostic, Rulebook, Span, Value};
+use crate::relations::{IMPOSSIBLE, Placed};
 
 /// What a job says that cannot be; `None` where all of it can, or the rulebook has no such relation.
 pub fn impossible(rulebook: &Rulebook, job: &Job, derivation: &Derivation<'_>) -> Option<JobErrors> {
-    let relation = rulebook.relation("impossible")?;
-    let roles = &rulebook.relations[relation.index()].roles;
-    let role = |name: &str| roles.iter().position(|role| role.name == name);
-    let (joint_role, at_role) = (role("joint")?, role("at")?);
+    let Placed { relation, roles: [joint_role, at_role] } = IMPOSSIBLE.find(rulebook)?;
     let mut found: Vec<Refusal> = Vec::new();
     for fact in derivation.facts(relation).filter(|fact| derivation.status(*fact) == Status::Known) {
         let joint = derivation.cell(fact, joint_role);

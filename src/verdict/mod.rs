@@ -16,7 +16,7 @@ pub use cautions::{about_fillers_in_use, is_said};
 pub use cover::fewest;
 pub use decisive::decisive;
 pub use expectations::{Checked, Checks, check_expectations};
-pub use holes::{Hole, holes};
+pub use holes::{Hole, holes, undeclared};
 pub use impossible::impossible;
 pub use report::{
     Beaten, Decisive, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured,
@@ -26,7 +26,7 @@ pub use sentence::{
     asked, asked_sentence, fact_sentence, finding_sentence, question_sentence, row_sentence, shown,
     whole_sentence,
 };
-pub use vocabulary::{Placed, Vocabulary, VocabularyError};
+pub use vocabulary::{Vocabulary, VocabularyError};
 
 pub use crate::computed::read_ahead;
 use crate::computed::{COMPUTATIONS, ShapeError, check_shapes};

@@ -1,15 +1,7 @@
 //! The relations by which a rulebook states its verdicts, found by name. What they mean is the rulebook's business.
 
-use crate::language::{RelationId, Rulebook, Type};
-
-/// A relation and the places of its roles.
-#[derive(Clone, Debug)]
-pub struct Placed<const N: usize> {
-    /// The relation.
-    pub relation: RelationId,
-    /// For each role asked for, its index.
-    pub roles: [usize; N],
-}
+use crate::language::{Rulebook, Type};
+use crate::relations::{self, KnownRelation, Placed};
 
 /// Where the relations that carry verdicts stand in a rulebook.
 #[derive(Clone, Debug)]
@@ -42,25 +34,16 @@ pub struct Vocabulary {
 
 /// A rulebook that lacks a relation or role that verdicts are read from.
 #[derive(Clone, Debug, thiserror::Error)]
-#[error("this rulebook cannot decide a job: it declares no relation {relation}({})", roles.join(", "))]
+#[error("this rulebook cannot decide a job: it declares no relation {declared}")]
 pub struct VocabularyError {
-    relation: &'static str,
-    roles: Vec<&'static str>,
+    declared: String,
 }
 
 fn placed<const N: usize>(
     rulebook: &Rulebook,
-    relation: &'static str,
-    roles: [&'static str; N],
+    known: &KnownRelation<N>,
 ) -> Result<Placed<N>, VocabularyError> {
-    let missing = || VocabularyError { relation, roles: roles.to_vec() };
-    let id = rulebook.relation(relation).ok_or_else(missing)?;
-    let declared = &rulebook.relations[id.index()].roles;
-    let mut places = [0; N];
-    for (place, name) in places.iter_mut().zip(roles) {
-        *place = declared.iter().position(|role| role.name == name).ok_or_else(missing)?;
-    }
-    Ok(Placed { relation: id, roles: places })
+    known.find(rulebook).ok_or_else(|| VocabularyError { declared: known.declared() })
 }
 
 impl Vocabulary {
@@ -79,18 +62,18 @@ impl Vocabulary {
     /// Finds every relation, or says which one is missing.
     pub fn of(rulebook: &Rulebook) -> Result<Vocabulary, VocabularyError> {
         Ok(Vocabulary {
-            candidate: placed(rulebook, "candidate", ["joint", "filler"])?,
-            barred: placed(rulebook, "barred", ["joint", "filler", "criterion"])?,
-            unjudged: placed(rulebook, "unjudged", ["joint", "filler", "criterion"])?,
-            usable: placed(rulebook, "usable", ["joint", "filler"])?,
-            recommended: placed(rulebook, "recommended", ["joint", "filler"])?,
-            beats: placed(rulebook, "beats", ["joint", "winner", "loser", "criterion"])?,
-            graded: placed(rulebook, "graded", ["joint", "filler", "criterion", "level"])?,
-            standing: placed(rulebook, "standing", ["joint", "filler", "criterion", "level"])?,
-            place: placed(rulebook, "place", ["criterion", "value"])?,
-            caution: placed(rulebook, "caution", ["joint", "about"])?,
-            stock_level: placed(rulebook, "stock-level", ["filler", "level"]).ok(),
-            plainly: placed(rulebook, "plainly", ["criterion", "reason"]).ok(),
+            candidate: placed(rulebook, &relations::CANDIDATE)?,
+            barred: placed(rulebook, &relations::BARRED)?,
+            unjudged: placed(rulebook, &relations::UNJUDGED)?,
+            usable: placed(rulebook, &relations::USABLE)?,
+            recommended: placed(rulebook, &relations::RECOMMENDED)?,
+            beats: placed(rulebook, &relations::BEATS)?,
+            graded: placed(rulebook, &relations::GRADED)?,
+            standing: placed(rulebook, &relations::STANDING)?,
+            place: placed(rulebook, &relations::PLACE)?,
+            caution: placed(rulebook, &relations::CAUTION)?,
+            stock_level: relations::STOCK_LEVEL.find(rulebook),
+            plainly: relations::PLAINLY.find(rulebook),
         })
     }
 }

@@ -10,8 +10,9 @@ use crate::engine::Cell;
 use crate::job::Job;
 use crate::language::{Finding, Piece, Type, Value};
 use crate::record::{Record, RecordedFact, RecordedGround};
+use crate::relations::Placed;
 use crate::verdict::{
-    Beaten, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion, Placed,
+    Beaten, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion,
     Program, Report, RulebookStamp, Standing, Verdict, Vocabulary, about_fillers_in_use, asked_sentence,
     decisive, fewest, is_said, whole_sentence,
 };
