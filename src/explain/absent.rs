@@ -3,7 +3,8 @@
 
 use super::about::pattern_with;
 use super::argument::argued;
-use super::build::{Builder, Explanation, Extent, Kind, explain};
+use super::build::{Builder, Extent, explain};
+use super::graph::{EdgeRole, Explanation, Kind};
 use super::lacking::lacking;
 use crate::engine::{Attempt, Cell, FactId, Lack, Status};
 use crate::language::{Origin, Pattern, RelationId, Span, Term, Type, Value};
@@ -185,20 +186,20 @@ fn missing(
     if path.len() >= DEEPEST {
         let text = format!("to be asked about by itself: {}", in_rulebook_words(decision, pattern));
         let hint = builder.node(Kind::Aggregate, text, false);
-        builder.edge(node, hint, "attempt");
+        builder.edge(node, hint, EdgeRole::Attempt);
         return node;
     }
     path.push(key);
     for attempt in attempts.iter().take(FINDINGS_TOLD) {
         let finding = self::attempt(builder, attempt, path);
-        builder.edge(node, finding, "attempt");
+        builder.edge(node, finding, EdgeRole::Attempt);
     }
     path.pop();
     if let Some(more @ 1..) = attempts.len().checked_sub(FINDINGS_TOLD) {
         let plural = if more == 1 { "" } else { "s" };
         let text = format!("and {more} more finding{plural}, which lack more");
         let rest = builder.node(Kind::Aggregate, text, false);
-        builder.edge(node, rest, "attempt");
+        builder.edge(node, rest, EdgeRole::Attempt);
     }
     node
 }
@@ -236,15 +237,15 @@ fn attempt(
                 builder.node(Kind::Working, lacking(decision, attempt, failure), false)
             }
         };
-        builder.edge(node, below, "fails");
+        builder.edge(node, below, EdgeRole::Fails);
     }
     // What would have to be answered besides.
     let open = attempt.premises.iter().filter(|fact| decision.derivation.status(**fact) == Status::Open);
     let questions = open.flat_map(|fact| decision.derivation.open_questions(*fact));
     for question in questions {
         let question = builder.fact(question);
-        if !builder.explanation.edges.contains(&(node, question, "waits")) {
-            builder.edge(node, question, "waits");
+        if !builder.explanation.edges.contains(&(node, question, EdgeRole::Waits)) {
+            builder.edge(node, question, EdgeRole::Waits);
         }
     }
     node
@@ -272,11 +273,11 @@ fn instead(builder: &mut Builder<'_, '_>, node: usize, pattern: &Pattern) {
     found.dedup();
     for fact in found.iter().take(OTHERS_TOLD) {
         let fact = builder.fact(*fact);
-        builder.edge(node, fact, "instead");
+        builder.edge(node, fact, EdgeRole::Instead);
     }
     if let Some(more @ 1..) = found.len().checked_sub(OTHERS_TOLD) {
         let rest = builder.node(Kind::Aggregate, format!("and {more} more that differ in one place"), false);
-        builder.edge(node, rest, "instead");
+        builder.edge(node, rest, EdgeRole::Instead);
     }
     let left_out = match &relation.origin {
         Origin::Question(question) if found.is_empty() => question.left_out.as_ref(),
@@ -284,6 +285,6 @@ fn instead(builder: &mut Builder<'_, '_>, node: usize, pattern: &Pattern) {
     };
     if let Some(taken) = left_out {
         let taken = builder.node(Kind::Absence, format!("left out of the job: {taken}"), false);
-        builder.edge(node, taken, "instead");
+        builder.edge(node, taken, EdgeRole::Instead);
     }
 }

@@ -2,7 +2,7 @@
 //! about a screen of it. Steps that only pass something on are told in one line with what they pass.
 
 use super::about::severity;
-use super::build::{Explanation, Kind, Node};
+use super::graph::{EdgeRole, Explanation, Kind, Node};
 use crate::engine::FactId;
 use crate::language::RelationId;
 use crate::verdict::{Decision, Standing};
@@ -58,7 +58,7 @@ const MEMBERS_TOLD: usize = 3;
 pub(super) fn argued(decision: &Decision<'_>, whole: &Explanation) -> Explanation {
     let mut below = vec![Vec::new(); whole.nodes.len()];
     for (from, to, role) in &whole.edges {
-        if *role != "source" {
+        if *role != EdgeRole::Source {
             below[*from].push((*to, *role));
         }
     }
@@ -93,7 +93,7 @@ fn lines(node: &Node) -> usize {
 struct Selection<'e> {
     whole: &'e Explanation,
     /// Children with the role in which each stands.
-    below: Vec<Vec<(usize, &'static str)>>,
+    below: Vec<Vec<(usize, EdgeRole)>>,
     /// Who is looked at where goes without saying.
     left_out: RelationId,
     /// A sentence that grades a filler is the argument itself and is never passed over.
@@ -123,17 +123,20 @@ impl<'e> Selection<'e> {
     }
 
     /// The findings and computations behind a conclusion.
-    fn grounds(&self, id: usize) -> Vec<(usize, &'static str)> {
-        self.below[id].iter().filter(|(_, role)| matches!(*role, "finding" | "computed")).copied().collect()
+    fn grounds(&self, id: usize) -> Vec<(usize, EdgeRole)> {
+        self.below[id]
+            .iter()
+            .filter(|(_, role)| matches!(*role, EdgeRole::Finding | EdgeRole::Computed))
+            .copied()
+            .collect()
     }
 
     /// What a finding or computation rests on, without what goes without saying.
-    fn premises(&self, ground: usize) -> Vec<(usize, &'static str)> {
-        let said = |(id, _): &&(usize, &'static str)| {
+    fn premises(&self, ground: usize) -> Vec<(usize, EdgeRole)> {
+        let said = |(id, _): &&(usize, EdgeRole)| {
             !self.node(*id).detail && self.relation(*id) != Some(self.left_out)
         };
-        let mut premises: Vec<(usize, &'static str)> =
-            self.below[ground].iter().filter(said).copied().collect();
+        let mut premises: Vec<(usize, EdgeRole)> = self.below[ground].iter().filter(said).copied().collect();
         let all = premises.clone();
         let mut at = 0..;
         premises.retain(|premise| at.next().is_some_and(|at| !all[..at].contains(premise)));
@@ -145,11 +148,11 @@ impl<'e> Selection<'e> {
         let mut conclusion = conclusion;
         // Derivations are finite and every step goes down, but for circles, which only `--all` can show.
         for _ in 0..self.whole.nodes.len() {
-            let [(ground, "finding")] = self.grounds(conclusion)[..] else { return None };
+            let [(ground, EdgeRole::Finding)] = self.grounds(conclusion)[..] else { return None };
             match self.premises(ground)[..] {
-                [(next, "given")]
+                [(next, EdgeRole::Given)]
                     if self.relation(conclusion) != Some(self.kept_whole)
-                        && matches!(self.grounds(next)[..], [(_, "finding")]) =>
+                        && matches!(self.grounds(next)[..], [(_, EdgeRole::Finding)]) =>
                 {
                     conclusion = next;
                 }
@@ -186,7 +189,7 @@ impl<'e> Selection<'e> {
         let told = self.add(Node { file: None, line: None, ..node.clone() });
         self.placed.insert(id, told);
         let grounds = match self.finding_behind(id) {
-            Some(finding) => vec![(finding, "finding")],
+            Some(finding) => vec![(finding, EdgeRole::Finding)],
             None => self.grounds(id),
         };
         for (ground, role) in grounds {
@@ -224,7 +227,7 @@ impl<'e> Selection<'e> {
                 if let Some(more @ 1..) = members.len().checked_sub(MEMBERS_TOLD) {
                     let rest =
                         self.add(Node { text: format!("and {more} more"), ..Node::of(Kind::Aggregate) });
-                    self.told.edges.push((told, rest, "member"));
+                    self.told.edges.push((told, rest, EdgeRole::Member));
                 }
                 told
             }
@@ -259,7 +262,7 @@ impl<'e> Selection<'e> {
         let figures = |id: usize| self.node(id).kind == Kind::Working && self.node(id).short.is_some();
         let premises = self.premises(finding);
         let facts = premises.iter().filter(|(id, _)| self.node(*id).kind == Kind::Fact).count();
-        let sums = premises.iter().filter(|(id, role)| *role == "let" && figures(*id)).count();
+        let sums = premises.iter().filter(|(id, role)| *role == EdgeRole::Let && figures(*id)).count();
         facts + sums == premises.len()
     }
 
@@ -284,7 +287,7 @@ impl<'e> Selection<'e> {
     fn open(&mut self, told: usize, id: usize) {
         let behind = self.finding_behind(id);
         let grounds = match behind {
-            Some(finding) => vec![(finding, "finding")],
+            Some(finding) => vec![(finding, EdgeRole::Finding)],
             None => self.grounds(id),
         };
         let premises = grounds.iter().flat_map(|(ground, _)| self.premises(*ground));
@@ -299,7 +302,7 @@ impl<'e> Selection<'e> {
             let node = &mut self.told.nodes[told];
             node.finding.clone_from(&ground_node.finding);
             node.cite.clone_from(&ground_node.cite);
-            if role == "finding" {
+            if role == EdgeRole::Finding {
                 node.text.clone_from(&ground_node.text);
             }
             self.rest(told, ground);

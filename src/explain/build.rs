@@ -1,112 +1,15 @@
 //! From recorded grounds to an explanation: a graph of sentences with sources and places. Plain data; no layout.
 
-use super::curves::{self, CurvePoint};
-use super::formula::{condition, is_figure, source_text, with_values};
+use super::curves;
+use super::formula::{Bindings, condition, is_figure, source_text, with_values};
+use super::graph::{EdgeRole, Explanation, Kind, Node};
 use crate::engine::{Cell, FactId, Ground, Instance, Met, Status};
 use crate::language::{
-    Aggregate, Cite, Condition, Finding, Origin, Pattern, Premise, Relation, Span, Term, Value, VariableId,
+    Aggregate, Cite, Condition, Expression, Finding, Origin, Pattern, Premise, Relation, Span, Term, Value,
+    VariableId,
 };
 use crate::verdict::{Decision, fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
-use serde::Serialize;
 use std::collections::HashMap;
-
-/// What a node is.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Kind {
-    /// A derived fact.
-    Conclusion,
-    /// A finding applied to facts.
-    Finding,
-    /// A fact of the job or of a table.
-    Fact,
-    /// Something that was looked for and is not there.
-    Absence,
-    /// A number over many facts.
-    Aggregate,
-    /// Arithmetic, or a condition with its numbers.
-    Working,
-    /// A question that nobody has answered.
-    Question,
-    /// An authority.
-    Source,
-}
-
-/// A node of an explanation.
-#[derive(Clone, Debug, Serialize)]
-pub struct Node {
-    /// Its number; the position in the list.
-    pub id: usize,
-    /// What it is.
-    pub kind: Kind,
-    /// The sentence.
-    pub text: String,
-    /// The finding's id, for a finding.
-    pub finding: Option<String>,
-    /// Authorities, joined by "; ".
-    pub cite: Option<String>,
-    /// The file it stands in: a rule file, or the job file.
-    pub file: Option<String>,
-    /// The line there, from one.
-    pub line: Option<usize>,
-    /// Whether it waits on an unanswered question.
-    pub open: bool,
-    /// The points of a curve between which a value was read.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub points: Vec<CurvePoint>,
-    /// The sentence where less is told: without what stands in the rulebook beside the numbers.
-    #[serde(skip)]
-    pub short: Option<String>,
-    /// Told to an auditor alone: a bare figure that a condition shows again, a condition on words, something that was
-    /// rightly not found.
-    #[serde(skip)]
-    pub detail: bool,
-    /// Not opened, though there is more behind it.
-    #[serde(skip)]
-    pub closed: bool,
-    /// A finding that could have given something absent, and does not apply.
-    #[serde(skip)]
-    pub missed: bool,
-    /// The fact that it tells.
-    #[serde(skip)]
-    pub(super) fact: Option<FactId>,
-}
-
-impl Node {
-    /// A node that says nothing yet.
-    pub(super) fn of(kind: Kind) -> Self {
-        Node {
-            id: 0,
-            kind,
-            text: String::new(),
-            finding: None,
-            cite: None,
-            file: None,
-            line: None,
-            open: false,
-            points: Vec::new(),
-            short: None,
-            detail: false,
-            closed: false,
-            missed: false,
-            fact: None,
-        }
-    }
-}
-
-/// Part of a derivation, told in sentences. Edges run from what follows to what it rests on.
-#[derive(Clone, Debug, Default, Serialize)]
-pub struct Explanation {
-    /// The nodes; conclusions asked about come first.
-    pub nodes: Vec<Node>,
-    /// From, to, and in which role: `finding`, `computed`, `given`, `unless`, `let`, `where`, `member`, `step`, `curve`,
-    /// `source`;
-    /// and for something absent `attempt`, `fails`, `waits` and `instead`.
-    pub edges: Vec<(usize, usize, &'static str)>,
-    /// The nodes that were asked about.
-    #[serde(skip)]
-    pub roots: Vec<usize>,
-}
 
 /// How much of a derivation is told.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -167,7 +70,7 @@ impl<'d, 'r> Builder<'d, 'r> {
         id
     }
 
-    pub(super) fn edge(&mut self, from: usize, to: usize, role: &'static str) {
+    pub(super) fn edge(&mut self, from: usize, to: usize, role: EdgeRole) {
         self.explanation.edges.push((from, to, role));
     }
 
@@ -190,7 +93,7 @@ impl<'d, 'r> Builder<'d, 'r> {
                     source
                 }
             };
-            self.edge(node, source, "source");
+            self.edge(node, source, EdgeRole::Source);
         }
     }
 
@@ -253,15 +156,15 @@ impl<'d, 'r> Builder<'d, 'r> {
         let Some(working) = decision.derivation.working(fact) else { return };
         let open = self.explanation.nodes[node].open;
         let middle = self.node(Kind::Working, format!("computed: {}", working.method), open);
-        self.edge(node, middle, "computed");
+        self.edge(node, middle, EdgeRole::Computed);
         self.place(middle, relation.span);
         for step in working.steps {
             let step = self.node(Kind::Working, step, open);
-            self.edge(middle, step, "step");
+            self.edge(middle, step, EdgeRole::Step);
         }
         for premise in premises {
             let premise = self.fact(*premise);
-            self.edge(middle, premise, "given");
+            self.edge(middle, premise, EdgeRole::Given);
         }
         let cites: Vec<Cite> = working.cites.iter().chain(&relation.cites).cloned().collect();
         self.cite(middle, &cites);
@@ -275,7 +178,7 @@ impl<'d, 'r> Builder<'d, 'r> {
         let middle = self.node(Kind::Finding, finding_sentence(finding, &bindings), open);
         self.explanation.nodes[middle].finding = Some(finding.id.clone());
         self.place(middle, finding.span);
-        self.edge(node, middle, "finding");
+        self.edge(node, middle, EdgeRole::Finding);
         let met = decision.derivation.premises(instance);
         for (premise, met) in finding.premises.iter().zip(met) {
             self.premise(middle, finding, &bindings, premise, met);
@@ -295,7 +198,7 @@ impl<'d, 'r> Builder<'d, 'r> {
         match (premise, met) {
             (_, Met::Given(fact)) => {
                 let fact = self.fact(fact);
-                self.edge(middle, fact, "given");
+                self.edge(middle, fact, EdgeRole::Given);
             }
             (_, Met::Unless { relation, sought, open }) => {
                 let sentence = row_sentence(&rulebook.relations[relation.index()], &sought);
@@ -309,10 +212,10 @@ impl<'d, 'r> Builder<'d, 'r> {
                 };
                 let absence = self.node(Kind::Absence, text, !open.is_empty());
                 self.explanation.nodes[absence].detail = open.is_empty() && instead.is_none();
-                self.edge(middle, absence, "unless");
+                self.edge(middle, absence, EdgeRole::Unless);
                 for fact in open {
                     let fact = self.fact(fact);
-                    self.edge(absence, fact, "member");
+                    self.edge(absence, fact, EdgeRole::Member);
                 }
             }
             (Premise::Let { formula, span, variable }, Met::Let { value, .. }) => {
@@ -329,8 +232,8 @@ impl<'d, 'r> Builder<'d, 'r> {
                 let working = self.node(Kind::Working, text, value == Cell::Unknown);
                 self.explanation.nodes[working].detail = short.is_none();
                 self.explanation.nodes[working].short = short;
-                self.edge(middle, working, "let");
-                curves::tell(self, working, &[formula], bindings);
+                self.edge(middle, working, EdgeRole::Let);
+                self.curves(working, &[formula], bindings);
             }
             (
                 Premise::Aggregate { how, over, members: pattern, span, .. },
@@ -350,10 +253,10 @@ impl<'d, 'r> Builder<'d, 'r> {
                     shown(&value)
                 );
                 let aggregate = self.node(Kind::Aggregate, text, value == Cell::Unknown);
-                self.edge(middle, aggregate, "let");
+                self.edge(middle, aggregate, EdgeRole::Let);
                 for fact in self.deciding_first(*how, *over, pattern, members) {
                     let fact = self.fact(fact);
-                    self.edge(aggregate, fact, "member");
+                    self.edge(aggregate, fact, EdgeRole::Member);
                 }
             }
             (Premise::Where { condition: asked, span }, Met::Where(status)) => {
@@ -364,10 +267,22 @@ impl<'d, 'r> Builder<'d, 'r> {
                 let working = self.node(Kind::Working, format!("{short} ({text})"), open);
                 self.explanation.nodes[working].short = Some(short);
                 self.explanation.nodes[working].detail = !open && matches!(asked, Condition::Among { .. });
-                self.edge(middle, working, "where");
-                curves::tell(self, working, &curves::sides(asked), bindings);
+                self.edge(middle, working, EdgeRole::Where);
+                self.curves(working, &curves::sides(asked), bindings);
             }
             _ => {}
+        }
+    }
+
+    /// States below a node of arithmetic how each curve in it was read.
+    fn curves(&mut self, below: usize, formulas: &[&Expression], bindings: &Bindings) {
+        for reading in curves::readings(self.decision, formulas, bindings) {
+            let node = self.node(Kind::Working, reading.text, false);
+            self.place(node, reading.curve.span);
+            self.cite(node, &reading.curve.cites);
+            self.explanation.nodes[node].detail = true;
+            self.explanation.nodes[node].points = reading.points;
+            self.edge(below, node, EdgeRole::Curve);
         }
     }
 

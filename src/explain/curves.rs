@@ -1,26 +1,11 @@
 //! How a value was read from a curve: at what, between which points, where these stand, and on whose authority.
 
-use super::build::Builder;
-use super::build::Kind;
 use super::formula::Bindings;
+use super::graph::CurvePoint;
 use crate::engine::{Cell, Outcome, evaluate};
 use crate::language::{Condition, Curve, CurveId, Expression, VariableId};
 use crate::quantity::Quantity;
 use crate::verdict::{Decision, Measured};
-use serde::Serialize;
-
-/// A point of a curve that a value was read from.
-#[derive(Clone, PartialEq, Debug, Serialize)]
-pub struct CurvePoint {
-    /// What goes in.
-    pub at: Measured,
-    /// What comes out.
-    pub value: Measured,
-    /// The rule file.
-    pub file: String,
-    /// The line there, from one.
-    pub line: usize,
-}
 
 /// The curves that a formula reads, and at what.
 fn read_in<'e>(formula: &'e Expression, found: &mut Vec<(CurveId, &'e Expression)>) {
@@ -55,7 +40,7 @@ fn points(decision: &Decision<'_>, curve: &Curve, at: Quantity) -> Vec<CurvePoin
         .collect()
 }
 
-fn told(curve: &Curve, at: Quantity, points: &[CurvePoint]) -> String {
+fn sentence(curve: &Curve, at: Quantity, points: &[CurvePoint]) -> String {
     let point = |point: &CurvePoint| {
         let figure =
             |measured: &Measured| format!("{} {}", measured.number, measured.unit).trim_end().to_owned();
@@ -76,30 +61,34 @@ fn told(curve: &Curve, at: Quantity, points: &[CurvePoint]) -> String {
     format!("{} read at {at}, {where_read}", curve.name.replace('-', " "))
 }
 
-/// Tells below a node of arithmetic how each curve in it was read.
-pub(super) fn tell(
-    builder: &mut Builder<'_, '_>,
-    below: usize,
+/// A value that a formula read from a curve.
+pub(super) struct Reading<'r> {
+    /// The curve.
+    pub curve: &'r Curve,
+    /// What was read, as a sentence.
+    pub text: String,
+    /// The points between which it was read.
+    pub points: Vec<CurvePoint>,
+}
+
+/// How each curve in some formulas was read.
+pub(super) fn readings<'r>(
+    decision: &Decision<'r>,
     formulas: &[&Expression],
     bindings: &Bindings,
-) {
-    let decision = builder.decision;
+) -> Vec<Reading<'r>> {
     let rulebook = decision.rulebook;
     let mut found = Vec::new();
     formulas.iter().for_each(|formula| read_in(formula, &mut found));
     let value = |variable: VariableId| bindings[variable.index()].as_ref().and_then(Cell::value);
-    for (curve, at) in found {
-        let Some(curve) = rulebook.curves.get(curve.index()) else { continue };
-        let Outcome::Value(at) = evaluate(at, &rulebook.curves, &value) else { continue };
+    let read = found.into_iter().filter_map(|(curve, at)| {
+        let curve = rulebook.curves.get(curve.index())?;
+        let Outcome::Value(at) = evaluate(at, &rulebook.curves, &value) else { return None };
         let at = decision.derivation.units().told(at);
         let points = points(decision, curve, at);
-        let node = builder.node(Kind::Working, told(curve, at, &points), false);
-        builder.place(node, curve.span);
-        builder.cite(node, &curve.cites);
-        builder.explanation.nodes[node].detail = true;
-        builder.explanation.nodes[node].points = points;
-        builder.edge(below, node, "curve");
-    }
+        Some(Reading { curve, text: sentence(curve, at, &points), points })
+    });
+    read.collect()
 }
 
 /// The formulas of a condition.

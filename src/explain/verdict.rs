@@ -3,7 +3,8 @@
 use super::about::{facts_with, standing, text};
 use super::argument::{Argument, Beside, argued};
 use super::brief::{bars, beaten_by, lead, verdict_sentence};
-use super::build::{Explanation, Extent, explain};
+use super::build::{Extent, explain};
+use super::graph::Explanation;
 use crate::change::{Change, Margin};
 use crate::engine::{FactId, Status};
 use crate::language::nearest;

@@ -24,7 +24,7 @@ pub fn dot(explanation: &Explanation) -> String {
         let _ = writeln!(out, "  n{} [label=\"{}\", shape={shape}];", node.id, quoted(&label));
     }
     for (from, to, role) in &explanation.edges {
-        let _ = writeln!(out, "  n{from} -> n{to} [label=\"{role}\"];");
+        let _ = writeln!(out, "  n{from} -> n{to} [label=\"{}\"];", role.word());
     }
     out.push_str("}\n");
     out

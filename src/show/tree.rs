@@ -2,7 +2,7 @@
 
 use super::colour::Ink;
 use super::page::Page;
-use crate::explain::{Explanation, Kind, Node};
+use crate::explain::{EdgeRole, Explanation, Kind, Node};
 use std::collections::HashMap;
 
 /// How deep a tree goes: levels of conclusions.
@@ -58,7 +58,7 @@ fn rails(levels: &[bool]) -> (String, String) {
 fn children(explanation: &Explanation) -> Vec<Vec<usize>> {
     let mut children = vec![Vec::new(); explanation.nodes.len()];
     for (from, to, role) in &explanation.edges {
-        if *role != "source" {
+        if *role != EdgeRole::Source {
             children[*from].push(*to);
         }
     }
