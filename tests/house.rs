@@ -67,6 +67,7 @@ const CHECKER: &[(&str, &[&str])] = &[
             "RulebookStamp",
             "FewestFillers",
             "Established",
+            "Level",
             "Standing",
             "Verdict",
             "Vocabulary",

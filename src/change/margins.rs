@@ -8,7 +8,7 @@ use super::trial::Trial;
 use super::worked_out::{WorkedOut, worked_out};
 use crate::engine::Recording;
 use crate::processors::for_each;
-use crate::verdict::{Decision, JointReport, Verdict};
+use crate::verdict::{Decision, JointReport, Level, Verdict};
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -243,7 +243,7 @@ fn fallen(here: &JointReport, filler: &str) -> Option<Fall> {
     let own = here.verdicts.iter().find(|verdict| verdict.filler == filler)?;
     let criterion = match own.verdict {
         Verdict::Barred => {
-            own.standings.iter().find(|standing| standing.standing == "barred").map(|s| &s.criterion)
+            own.standings.iter().find(|standing| standing.standing == Level::Barred).map(|s| &s.criterion)
         }
         Verdict::Usable => {
             let told = own.beaten_by.iter().find(|beaten| here.recommended.contains(&beaten.filler));

@@ -6,7 +6,7 @@ use super::text::{JobText, known_joint};
 use crate::engine::{FactId, Ground, Recording, Status};
 use crate::job::Job;
 use crate::verdict::{
-    Beaten, Decision, FewestFillers, FillerVerdict, JointReport, Standing, Verdict, finding_sentence,
+    Beaten, Decision, FewestFillers, FillerVerdict, JointReport, Level, Standing, Verdict, finding_sentence,
 };
 use serde::Serialize;
 use std::cmp::Reverse;
@@ -110,7 +110,7 @@ pub struct FindingTold {
 impl StandingMoved {
     /// Whether the standing itself moved, and not only the number behind it.
     pub fn level_moved(&self) -> bool {
-        let level = |standing: &Option<Standing>| standing.as_ref().map(|standing| standing.standing.clone());
+        let level = |standing: &Option<Standing>| standing.as_ref().map(|standing| standing.standing);
         level(&self.before) != level(&self.after)
     }
 }
@@ -314,7 +314,7 @@ impl Grades {
                 let finding = &decision.rulebook.findings[instance.finding.index()];
                 let (line, _) = decision.rulebook.sources.position(finding.span);
                 told.push(FindingTold {
-                    rank: Reverse(decision.severity(&text(fact, level))),
+                    rank: Reverse(Level::severity(&text(fact, level))),
                     criterion: text(fact, criterion),
                     level: text(fact, level),
                     open,

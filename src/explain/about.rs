@@ -1,8 +1,8 @@
 //! Facts found by the names that stand in their roles. No sentences.
 
 use crate::engine::{FactId, Status};
-use crate::language::{Pattern, RelationId, Span, Term, Type, Value};
-use crate::verdict::Decision;
+use crate::language::{Pattern, RelationId, Span, Term, Value};
+use crate::verdict::{Decision, Level};
 
 /// The facts of a relation that have these names in these roles, known ones first.
 pub(super) fn facts_with(
@@ -31,7 +31,7 @@ pub(super) fn text(decision: &Decision<'_>, fact: FactId, role: usize) -> String
     decision.derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default()
 }
 
-/// The standing of a filler at a joint on a criterion: the settled one, or of the open ones the worst.
+/// The standing of a filler at a joint on a criterion: the known one, or of the open ones the worst.
 pub(super) fn standing(
     decision: &Decision<'_>,
     joint: &str,
@@ -44,20 +44,8 @@ pub(super) fn standing(
     let facts = facts_with(decision, words.relation, &names);
     match facts.first() {
         Some(first) if decision.derivation.status(*first) == Status::Known => Some(*first),
-        _ => facts.into_iter().max_by_key(|fact| severity(decision, &text(decision, *fact, level_role))),
+        _ => facts.into_iter().max_by_key(|fact| Level::severity(&text(decision, *fact, level_role))),
     }
-}
-
-/// How bad a level is: its place in the rulebook's list of levels, which runs from best to worst.
-pub(super) fn severity(decision: &Decision<'_>, level: &str) -> usize {
-    let words = &decision.vocabulary.standing;
-    let role = &decision.rulebook.relations[words.relation.index()].roles[words.roles[3]];
-    let Type::Word(levels) = role.ty else { return 0 };
-    decision.rulebook.kinds[levels.index()]
-        .words
-        .iter()
-        .position(|word| **word == *level)
-        .unwrap_or(usize::MAX)
 }
 
 /// Why a filler is taken where a criterion decides, in a welder's words, where the rulebook has them.

@@ -1,11 +1,10 @@
 //! The argument for a class: of a whole explanation the part that decides, opened down to numbers, thresholds and sources,
 //! about a screen of it. Steps that only pass something on are told in one line with what they pass.
 
-use super::about::severity;
 use super::graph::{EdgeRole, Explanation, Kind, Node};
 use crate::engine::FactId;
 use crate::language::RelationId;
-use crate::verdict::{Decision, Standing};
+use crate::verdict::{Decision, Level, Standing};
 use std::collections::{HashMap, VecDeque};
 
 /// What decides, opened, and the rest in a line each.
@@ -34,12 +33,12 @@ pub struct Beside {
 
 impl Beside {
     /// A standing in one line.
-    pub(super) fn of(decision: &Decision<'_>, standing: &Standing) -> Self {
+    pub(super) fn of(standing: &Standing) -> Self {
         Beside {
             about: format!("{}: {}", standing.criterion, standing.standing),
             says: standing.says.clone(),
-            open: standing.standing == "open",
-            best: severity(decision, &standing.standing) == 0,
+            open: standing.standing == Level::Open,
+            best: standing.standing == Level::Ample,
         }
     }
 }

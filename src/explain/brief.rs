@@ -2,7 +2,7 @@
 
 use super::about::{facts_with, plainly};
 use crate::engine::Status;
-use crate::verdict::{Beaten, Decision, FillerVerdict, JointReport, Standing, Verdict, asked};
+use crate::verdict::{Beaten, Decision, FillerVerdict, JointReport, Level, Standing, Verdict, asked};
 use std::collections::BTreeSet;
 
 /// The verdict on a filler in one sentence.
@@ -75,7 +75,7 @@ fn unjudged_sentence(joint: &JointReport, of: &FillerVerdict) -> String {
     let on: Vec<&str> = of
         .standings
         .iter()
-        .filter(|standing| standing.standing == Verdict::Unjudged.word())
+        .filter(|standing| standing.standing == Level::Unjudged)
         .map(|standing| standing.criterion.as_str())
         .collect();
     format!(
@@ -109,7 +109,7 @@ pub(super) fn lead(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerd
 
 /// What bars a filler, in the job's order of criteria.
 pub(super) fn bars(of: &FillerVerdict) -> impl Iterator<Item = &Standing> {
-    of.standings.iter().filter(|standing| standing.standing == Verdict::Barred.word())
+    of.standings.iter().filter(|standing| standing.standing == Level::Barred)
 }
 
 /// The filler that a beaten one is weighed against: a recommended one, where there is one.

@@ -1,14 +1,16 @@
 //! Two fillers at one joint beside each other: only what differs between their derivations, what decides first. Plain data;
 //! no layout.
 
-use super::about::{facts_with, severity, standing, text};
+use super::about::{facts_with, standing, text};
 use super::align::{Grade, Numbers, numbers};
 use super::brief::{bars, stopped};
 use super::lacking::lacking;
 use super::verdict::{AnswerError, said};
 use crate::engine::{FactId, Ground, Instance};
 use crate::language::{Finding, Pattern, Span, Term, Value};
-use crate::verdict::{Decision, FillerVerdict, JointReport, Report, Standing, Verdict, finding_sentence};
+use crate::verdict::{
+    Decision, FillerVerdict, JointReport, Level, Report, Standing, Verdict, finding_sentence,
+};
 use serde::Serialize;
 use std::collections::BTreeSet;
 
@@ -123,7 +125,7 @@ pub fn contrast(
     for (_, criterion) in decision.criteria() {
         let levels = sides.map(|side| level(side, &criterion));
         match levels {
-            [Some("open"), Some("open")] => contrast.waiting.push(criterion),
+            [Some(Level::Open), Some(Level::Open)] => contrast.waiting.push(criterion),
             [first, second] if first == second => contrast.equal.push(criterion),
             _ => contrast.differences.push(difference(decision, joint, sides, &criterion)),
         }
@@ -133,9 +135,9 @@ pub fn contrast(
     Ok(contrast)
 }
 
-fn level<'v>(of: &'v FillerVerdict, criterion: &str) -> Option<&'v str> {
+fn level(of: &FillerVerdict, criterion: &str) -> Option<Level> {
     let standing = of.standings.iter().find(|standing| standing.criterion == criterion)?;
-    Some(&standing.standing)
+    Some(standing.standing)
 }
 
 /// Which filler is better, and on which criterion. What findings concluded counts first; where none compares the two, as
@@ -146,9 +148,7 @@ fn better(decision: &Decision<'_>, sides: [&FillerVerdict; 2]) -> (Better, Optio
         let beaten = loser.beaten_by.iter().find(|beaten| beaten.filler == winner.filler)?;
         Some(beaten.criterion.clone())
     };
-    let out = |standing: &&Standing| {
-        [Verdict::Barred.word(), Verdict::Unjudged.word()].contains(&standing.standing.as_str())
-    };
+    let out = |standing: &&Standing| matches!(standing.standing, Level::Barred | Level::Unjudged);
     let bar = |of: &FillerVerdict| of.standings.iter().find(out).map(|bar| bar.criterion.clone());
     if let Some(criterion) = beats(second, first) {
         return (Better::First, Some(criterion));
@@ -167,13 +167,9 @@ fn better(decision: &Decision<'_>, sides: [&FillerVerdict; 2]) -> (Better, Optio
     }
     for (_, criterion) in decision.criteria() {
         match sides.map(|side| level(side, &criterion)) {
-            [Some("open"), _] | [_, Some("open")] => return (Better::Open, None),
+            [Some(Level::Open), _] | [_, Some(Level::Open)] => return (Better::Open, None),
             [Some(one), Some(other)] if one != other => {
-                let better = if severity(decision, one) < severity(decision, other) {
-                    Better::First
-                } else {
-                    Better::Second
-                };
+                let better = if one < other { Better::First } else { Better::Second };
                 return (better, Some(criterion));
             }
             _ => {}
@@ -235,9 +231,9 @@ fn brief(
     }
     stopped(&format!(
         "{opening}, for on {criterion}, the first criterion on which they differ, it is {} and {} {}",
-        level(winner, criterion).unwrap_or("not graded"),
+        level(winner, criterion).map_or("not graded", Level::word),
         loser.filler,
-        level(loser, criterion).unwrap_or("not graded")
+        level(loser, criterion).map_or("not graded", Level::word)
     ))
 }
 
@@ -250,7 +246,8 @@ fn difference(
     let side = |of: &FillerVerdict| {
         let standing = of.standings.iter().find(|standing| standing.criterion == criterion);
         Side {
-            standing: standing.map_or_else(|| "not graded".to_owned(), |standing| standing.standing.clone()),
+            standing: standing
+                .map_or_else(|| "not graded".to_owned(), |standing| standing.standing.to_string()),
             finding: standing.and_then(|standing| standing.finding.clone()),
             says: standing.and_then(|standing| standing.says.clone()),
         }

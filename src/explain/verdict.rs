@@ -8,7 +8,7 @@ use super::graph::Explanation;
 use crate::change::{Change, Margin};
 use crate::engine::{FactId, Status};
 use crate::language::nearest;
-use crate::verdict::{Decision, FillerVerdict, JointReport, Report, Standing, Verdict};
+use crate::verdict::{Decision, FillerVerdict, JointReport, Level, Report, Standing, Verdict};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -203,7 +203,7 @@ pub fn why(
         &opened,
         &roots,
         "On the other criteria",
-        beside.map(|standing| Beside::of(decision, standing)).collect(),
+        beside.map(|standing| Beside::of(standing)).collect(),
         extent,
     );
     Ok(answer(decision, &said, &roots, argument, extent))
@@ -240,10 +240,11 @@ pub fn why_not(
     }
     let opened = decides.map(|decides| decides.standings(decision, &said)).unwrap_or_default();
     let elsewhere = |criterion: &str| Some(criterion) != decides.map(|decides| decides.criterion);
-    let same =
-        |standing: &&Standing| standing.standing == said.of.verdict.word() && elsewhere(&standing.criterion);
+    let same = |standing: &&Standing| {
+        standing.standing.word() == said.of.verdict.word() && elsewhere(&standing.criterion)
+    };
     let same_standings =
-        || said.of.standings.iter().filter(same).map(|standing| Beside::of(decision, standing)).collect();
+        || said.of.standings.iter().filter(same).map(|standing| Beside::of(standing)).collect();
     let (title, beside) = match said.of.verdict {
         Verdict::Barred => ("Barred as well", same_standings()),
         Verdict::Open => ("Open as well", same_standings()),
@@ -276,11 +277,10 @@ fn decides<'v>(said: &Said<'v>) -> Option<Decides<'v>> {
         Verdict::Recommended => of(&said.joint.decisive.as_ref()?.criterion),
         Verdict::Barred => of(&bars(said.of).next()?.criterion),
         Verdict::Open => {
-            of(&said.of.standings.iter().find(|standing| standing.standing == "open")?.criterion)
+            of(&said.of.standings.iter().find(|standing| standing.standing == Level::Open)?.criterion)
         }
         Verdict::Unjudged => {
-            let word = Verdict::Unjudged.word();
-            of(&said.of.standings.iter().find(|standing| standing.standing == word)?.criterion)
+            of(&said.of.standings.iter().find(|standing| standing.standing == Level::Unjudged)?.criterion)
         }
         Verdict::Usable => {
             let beaten = beaten_by(said.joint, said.of)?;

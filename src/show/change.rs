@@ -122,7 +122,7 @@ fn kind(filler: &FillerMoved) -> Alike<'_> {
 }
 
 fn level(standing: &Option<Standing>) -> &str {
-    standing.as_ref().map_or("not judged", |standing| standing.standing.as_str())
+    standing.as_ref().map_or("not judged", |standing| standing.standing.word())
 }
 
 fn group(page: &mut Page, alike: &[&FillerMoved]) {

@@ -3,7 +3,7 @@
 use super::colour::Ink;
 use super::page::Page;
 use crate::job::Job;
-use crate::verdict::{FillerVerdict, JointReport, Price, Report, Standing, Verdict};
+use crate::verdict::{FillerVerdict, JointReport, Level, Price, Report, Standing, Verdict};
 
 /// Lays out a report. With `each`, fillers that share a reason are told one by one.
 pub fn choice(report: &Report, job: &Job, width: usize, each: bool) -> String {
@@ -92,7 +92,7 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
 
 /// On what a filler that is recommended is only marginal, which nobody should learn too late.
 fn marginal(page: &mut Page, verdict: &FillerVerdict, several: bool) {
-    for standing in verdict.standings.iter().filter(|standing| standing.standing == "marginal") {
+    for standing in verdict.standings.iter().filter(|standing| standing.standing == Level::Marginal) {
         let says = standing.says.clone().unwrap_or_default();
         let of = if several { format!("{}, ", verdict.filler) } else { String::new() };
         page.indented(2, &format!("But marginal: {of}{}: {says}", standing.criterion), Ink::Waiting);
@@ -113,7 +113,8 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
     let says = |standing: &Standing| standing.says.clone().unwrap_or_default();
     match verdict.verdict {
         Verdict::Barred => {
-            let bars: Vec<&Standing> = verdict.standings.iter().filter(|s| s.standing == "barred").collect();
+            let bars: Vec<&Standing> =
+                verdict.standings.iter().filter(|s| s.standing == Level::Barred).collect();
             match bars.first() {
                 Some(first) => {
                     let more =
@@ -125,7 +126,7 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
             }
         }
         Verdict::Unjudged => {
-            let missing = |s: &&Standing| s.standing == Verdict::Unjudged.word();
+            let missing = |s: &&Standing| s.standing == Level::Unjudged;
             let criteria: Vec<&str> =
                 verdict.standings.iter().filter(missing).map(|s| s.criterion.as_str()).collect();
             let on = criteria.join(", ");
@@ -157,7 +158,8 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
             }
         }
         Verdict::Open => {
-            let waiting: Vec<&Standing> = verdict.standings.iter().filter(|s| s.standing == "open").collect();
+            let waiting: Vec<&Standing> =
+                verdict.standings.iter().filter(|s| s.standing == Level::Open).collect();
             match waiting.first() {
                 Some(first) => {
                     let criteria: Vec<&str> = waiting.iter().map(|s| s.criterion.as_str()).collect();

@@ -4,6 +4,7 @@ use super::Decision;
 use super::cautions::{about_fillers_in_use, is_said};
 use super::cover::fewest;
 use super::decisive::decisive;
+use super::level::Level;
 use super::report::*;
 use super::sentence::{finding_sentence, question_sentence, whole_sentence};
 use crate::engine::{Cell, FactId, Ground, Instance, Status, TermId};
@@ -136,11 +137,11 @@ impl<'d, 'r> Collection<'d, 'r> {
             }
             let Some(facts) = about.standing.get(criterion) else { continue };
             let level = words.standing.roles[3];
-            let settled = facts.iter().find(|fact| derivation.status(**fact) == Status::Known);
+            let known = facts.iter().find(|fact| derivation.status(**fact) == Status::Known);
             let graded = about.graded.get(criterion).map_or(&[][..], Vec::as_slice);
             let level_role = words.graded.roles[3];
-            // A settled level is explained by a finding that set it; an open one by the worst that may come.
-            let grounds = match settled {
+            // A known level is explained by a finding that set it; an open one by the worst that may come.
+            let grounds = match known {
                 Some(fact) => graded.iter().find(|grade| {
                     derivation.status(**grade) == Status::Known
                         && derivation.term(**grade, level_role) == derivation.term(*fact, level)
@@ -148,12 +149,14 @@ impl<'d, 'r> Collection<'d, 'r> {
                 None => graded
                     .iter()
                     .filter(|grade| derivation.status(**grade) == Status::Open)
-                    .max_by_key(|grade| self.decision.severity(&self.text(**grade, level_role))),
+                    .max_by_key(|grade| Level::severity(&self.text(**grade, level_role))),
             };
             let instance = grounds.and_then(|fact| first_instance(self.decision, *fact));
             let mut standing = Standing {
                 criterion: name.clone(),
-                standing: settled.map_or_else(|| "open".to_owned(), |fact| self.text(*fact, level)),
+                standing: known.map_or(Level::Open, |fact| {
+                    Level::given(&self.text(*fact, level)).unwrap_or(Level::Unjudged)
+                }),
                 finding: None,
                 value: None,
                 says: None,
@@ -260,7 +263,7 @@ impl<'d, 'r> Collection<'d, 'r> {
             .facts(placed.relation)
             .map(|fact| (self.text(fact, filler), self.text(fact, level)))
             .collect();
-        let severity = |filler| self.decision.severity(levels.get(filler).map_or("", String::as_str));
+        let severity = |filler| Level::severity(levels.get(filler).map_or("", String::as_str));
         fillers.iter().map(severity).collect()
     }
 }

@@ -1,6 +1,7 @@
 //! The fewest fillers for a whole assembly: a smallest set of usable fillers that serves every joint, of those that a shop
 //! keeps where they can do it, and what is given up at each joint by using no more than these.
 
+use super::level::Level;
 use super::report::{Beaten, FewestFillers, FillerVerdict, JointReport, Price, Verdict};
 use std::collections::BTreeMap;
 
@@ -84,7 +85,7 @@ fn usable(fillers: &[String], joint: &JointReport) -> Vec<Served> {
             Some(Served {
                 filler: fillers.iter().position(|known| *known == verdict.filler)?,
                 recommended: verdict.verdict == Verdict::Recommended,
-                marginal: verdict.standings.iter().filter(|on| on.standing == "marginal").count(),
+                marginal: verdict.standings.iter().filter(|on| on.standing == Level::Marginal).count(),
             })
         })
         .collect();
@@ -107,13 +108,14 @@ fn price(joint: &JointReport, filler: &str) -> Option<Price> {
     let best = of(beaten.map_or_else(|| joint.recommended.first(), |beaten| Some(&beaten.filler))?)?;
     let level = |of: &FillerVerdict, criterion: &str| {
         let standing = of.standings.iter().find(|standing| standing.criterion == criterion);
-        standing.map(|standing| standing.standing.clone()).unwrap_or_default()
+        standing.map(|standing| standing.standing)
     };
     let mut lost = Vec::new();
     for standing in &own.standings {
         let other = level(best, &standing.criterion);
-        if other != standing.standing {
-            lost.push((standing.criterion.clone(), standing.standing.clone(), other));
+        if other != Some(standing.standing) {
+            let other = other.map(|level| level.to_string()).unwrap_or_default();
+            lost.push((standing.criterion.clone(), standing.standing.to_string(), other));
         }
     }
     Some(Price {
@@ -170,7 +172,7 @@ mod tests {
         let marginal = |count: usize| {
             (0..count).map(|at| Standing {
                 criterion: format!("criterion {at}"),
-                standing: "marginal".to_owned(),
+                standing: Level::Marginal,
                 finding: None,
                 value: None,
                 says: None,

@@ -1,5 +1,6 @@
 //! What decided for the recommended filler: the criterion that by itself stands against most of the others.
 
+use super::level::Level;
 use super::report::{Decisive, JointReport, Verdict};
 use std::cmp::Reverse;
 use std::collections::HashMap;
@@ -42,7 +43,7 @@ impl Stopped {
     fn by(joint: &JointReport, best: &str, criterion: &str) -> Self {
         let mut stopped = Stopped::default();
         for other in &joint.verdicts {
-            let bars = || other.standings.iter().filter(|standing| standing.standing == "barred");
+            let bars = || other.standings.iter().filter(|standing| standing.standing == Level::Barred);
             if bars().any(|standing| standing.criterion == criterion) {
                 match bars().count() {
                     1 => stopped.barred_alone += 1,

@@ -8,6 +8,7 @@ mod decisive;
 mod expectations;
 mod holes;
 mod impossible;
+mod level;
 mod report;
 mod sentence;
 mod vocabulary;
@@ -18,6 +19,7 @@ pub use decisive::decisive;
 pub use expectations::{Checked, Checks, check_expectations};
 pub use holes::{Hole, holes, undeclared};
 pub use impossible::impossible;
+pub use level::Level;
 pub use report::{
     Beaten, Decisive, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured,
     OpenQuestion, Price, Program, Report, RulebookStamp, Standing, Verdict, WhatIf, rounded,
@@ -107,11 +109,6 @@ impl Decision<'_> {
             .collect();
         ranked.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1)));
         ranked.into_iter().map(|(_, name, term)| (term, name)).collect()
-    }
-
-    /// How bad a level is, from 0 for the best.
-    pub fn severity(&self, level: &str) -> usize {
-        self.vocabulary.severity(self.rulebook, level)
     }
 
     /// Works out again, for a report whose verdicts were made firmer, what follows from all of them together.

@@ -1,5 +1,6 @@
 //! The shapes of the contract: what `choose --json` writes. Filled in `collect.rs`.
 
+use super::level::Level;
 use crate::quantity::{Quantity, Unit};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -187,8 +188,8 @@ pub struct FillerVerdict {
 pub struct Standing {
     /// The criterion.
     pub criterion: String,
-    /// `ample`, `adequate`, `marginal`, `barred`, `open`, or `unjudged` where no finding says anything.
-    pub standing: String,
+    /// The level, or why there is none.
+    pub standing: Level,
     /// The finding that set it.
     pub finding: Option<String>,
     /// The first number of the finding's sentence.
@@ -202,7 +203,7 @@ impl Standing {
     pub fn unjudged(filler: &str, criterion: &str) -> Self {
         Standing {
             criterion: criterion.to_owned(),
-            standing: Verdict::Unjudged.word().to_owned(),
+            standing: Level::Unjudged,
             finding: None,
             value: None,
             says: Some(format!("nothing judges {filler} on {criterion} here")),

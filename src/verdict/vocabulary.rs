@@ -1,5 +1,6 @@
 //! The relations by which a rulebook states its verdicts, found by name. What they mean is the rulebook's business.
 
+use super::level::Level;
 use crate::language::{Rulebook, Type};
 use crate::relations::{self, KnownRelation, Placed};
 
@@ -34,34 +35,35 @@ pub struct Vocabulary {
 
 /// A rulebook that lacks a relation or role that verdicts are read from.
 #[derive(Clone, Debug, thiserror::Error)]
-#[error("this rulebook cannot decide a job: it declares no relation {declared}")]
-pub struct VocabularyError {
-    declared: String,
+pub enum VocabularyError {
+    /// A relation, or a role of it.
+    #[error("this rulebook cannot decide a job: it declares no relation {declared}")]
+    Relation {
+        /// The relation with its roles.
+        declared: String,
+    },
+    /// The levels that findings give.
+    #[error(
+        "this rulebook cannot decide a job: the levels of `{relation}` are words of their own, and must be {}",
+        Level::GIVEN.map(Level::word).join(", ")
+    )]
+    Levels {
+        /// The relation that gives levels.
+        relation: &'static str,
+    },
 }
 
 fn placed<const N: usize>(
     rulebook: &Rulebook,
     known: &KnownRelation<N>,
 ) -> Result<Placed<N>, VocabularyError> {
-    known.find(rulebook).ok_or_else(|| VocabularyError { declared: known.declared() })
+    known.find(rulebook).ok_or_else(|| VocabularyError::Relation { declared: known.declared() })
 }
 
 impl Vocabulary {
-    /// How bad a level is: the place of its word in the rulebook's list of levels, which runs from best to worst. A word that
-    /// is not in it, such as none at all, is worse than any.
-    pub fn severity(&self, rulebook: &Rulebook, level: &str) -> usize {
-        let Type::Word(levels) =
-            rulebook.relations[self.graded.relation.index()].roles[self.graded.roles[3]].ty
-        else {
-            return 0;
-        };
-        let words = &rulebook.kinds[levels.index()].words;
-        words.iter().position(|word| **word == *level).unwrap_or(words.len())
-    }
-
     /// Finds every relation, or says which one is missing.
     pub fn of(rulebook: &Rulebook) -> Result<Vocabulary, VocabularyError> {
-        Ok(Vocabulary {
+        let found = Vocabulary {
             candidate: placed(rulebook, &relations::CANDIDATE)?,
             barred: placed(rulebook, &relations::BARRED)?,
             unjudged: placed(rulebook, &relations::UNJUDGED)?,
@@ -74,6 +76,18 @@ impl Vocabulary {
             caution: placed(rulebook, &relations::CAUTION)?,
             stock_level: relations::STOCK_LEVEL.find(rulebook),
             plainly: relations::PLAINLY.find(rulebook),
-        })
+        };
+        let graded = &rulebook.relations[found.graded.relation.index()].roles[found.graded.roles[3]];
+        let has_levels = match graded.ty {
+            Type::Word(kind) => {
+                let words = rulebook.kinds[kind.index()].words.iter().map(|word| &**word);
+                words.eq(Level::GIVEN.map(Level::word))
+            }
+            _ => false,
+        };
+        if !has_levels {
+            return Err(VocabularyError::Levels { relation: relations::GRADED.name });
+        }
+        Ok(found)
     }
 }

@@ -12,7 +12,7 @@ use crate::language::{Finding, Piece, Type, Value};
 use crate::record::{Record, RecordedFact, RecordedGround};
 use crate::relations::Placed;
 use crate::verdict::{
-    Beaten, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured, OpenQuestion,
+    Beaten, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Level, Measured, OpenQuestion,
     Program, Report, RulebookStamp, Standing, Verdict, Vocabulary, about_fillers_in_use, asked_sentence,
     decisive, fewest, is_said, whole_sentence,
 };
@@ -234,19 +234,20 @@ impl Collected<'_, '_, '_> {
             if here.is_empty() {
                 continue;
             }
-            let settled = here.iter().copied().find(|fact| self.is_known(*fact));
+            let known = here.iter().copied().find(|fact| self.is_known(*fact));
             let grades = on(&graded, of_graded);
-            // A settled level is told by the first grade that set it, an open one by the last of the worst that may come.
-            let by = match settled {
+            // A known level is explained by the first grade that set it, an open one by the last of the worst that may come.
+            let by = match known {
                 Some(fact) => grades.into_iter().find(|other| {
                     self.is_known(*other) && self.cell(*other, grade) == self.cell(fact, level)
                 }),
                 None => grades
                     .into_iter()
                     .filter(|other| !self.is_known(*other))
-                    .max_by_key(|other| self.severity(*other)),
+                    .max_by_key(|other| Level::severity(&self.text(*other, grade))),
             };
-            let level = settled.map_or_else(|| "open".to_owned(), |fact| self.text(fact, level));
+            let level = known
+                .map_or(Level::Open, |fact| Level::given(&self.text(fact, level)).unwrap_or(Level::Unjudged));
             let told = by.and_then(|fact| self.told(fact));
             let (finding, value, says) = match told {
                 Some((finding, value, says)) => (Some(finding.id.clone()), value, says),
@@ -255,16 +256,6 @@ impl Collected<'_, '_, '_> {
             standings.push(Standing { criterion: name.clone(), standing: level, finding, value, says });
         }
         standings
-    }
-
-    /// How bad a grade is, by the order of the words.
-    fn severity(&self, fact: usize) -> usize {
-        let level = self.vocabulary.graded.roles[3];
-        let relation = &self.facts.rulebook.relations[self.vocabulary.graded.relation.index()];
-        let Type::Word(kind) = relation.roles[level].ty else { return 0 };
-        let words = &self.facts.rulebook.kinds[kind.index()].words;
-        let told = self.text(fact, level);
-        words.iter().position(|word| **word == *told).unwrap_or(0)
     }
 
     /// The first finding that yields a fact: itself, the first number of its sentence, and the sentence.
@@ -291,9 +282,7 @@ impl Collected<'_, '_, '_> {
             .of(placed.relation)
             .map(|fact| (self.text(fact, filler), self.text(fact, level)))
             .collect();
-        let rulebook = self.facts.rulebook;
-        let severity =
-            |filler| self.vocabulary.severity(rulebook, levels.get(filler).map_or("", String::as_str));
+        let severity = |filler| Level::severity(levels.get(filler).map_or("", String::as_str));
         fillers.iter().map(severity).collect()
     }
 
