@@ -1,6 +1,6 @@
 //! `whyrod choose JOB`.
 
-use super::{Ending, Failure, General, inputs, print, print_json};
+use super::{Ending, Failure, General, inputs, print_answer};
 use crate::change::{Session, made_firm, open_questions};
 use crate::engine::Recording;
 use crate::show::{choice, width};
@@ -38,11 +38,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         made_firm(&mut report, &open_questions);
         decision.cover(&mut report);
     }
-    if general.json {
-        print_json(&report)?;
-    } else {
-        print(&choice(&report, &decision.job, width(), arguments.each))?;
-    }
+    print_answer(general, &report, || choice(&report, &decision.job, width(), arguments.each))?;
     let hopeless = report
         .joints
         .iter()

@@ -194,6 +194,15 @@ fn to_output(fill: impl FnOnce(&mut dyn Write) -> std::io::Result<()>) -> Result
     }
 }
 
+/// Writes an answer: as JSON where that is asked for, or as a page.
+fn print_answer(
+    general: &General,
+    answer: &impl serde::Serialize,
+    page: impl FnOnce() -> String,
+) -> Result<(), Failure> {
+    if general.json { print_json(answer) } else { print(&page()) }
+}
+
 fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
     let mut text = serde_json::to_string_pretty(value)?;
     text.push('\n');

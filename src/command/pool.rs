@@ -1,6 +1,6 @@
 //! `whyrod pool`: a mixture that belongs to no job. What is worked out lives in `mixture`.
 
-use super::{Ending, Failure, General, inputs, print, print_json, write_new};
+use super::{Ending, Failure, General, inputs, print_answer, write_new};
 use crate::job::{alloy_named, filler_named};
 use crate::language::Rulebook;
 use crate::mixture::{FreezingData, Question, mixture, parse_composition, sweep};
@@ -65,11 +65,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     if arguments.sweep {
         let fillers: Vec<String> = FILLER.column(&rulebook, 0).map(ToString::to_string).collect();
         let table = sweep(&rulebook, &bases, &fillers, STEPS, data)?;
-        if general.json {
-            print_json(&table)?
-        } else {
-            print(&sweep_table(&table))?
-        }
+        print_answer(general, &table, || sweep_table(&table))?;
         return Ok(Ending::Done);
     }
     let filler = arguments
@@ -93,11 +89,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         let plot = pool_plot(&answer, sweep.as_ref());
         write_new(path, arguments.overwrite, |out| out.write_all(plot.as_bytes()))?;
     }
-    if general.json {
-        print_json(&answer)?
-    } else {
-        print(&pool(&answer, width()))?
-    }
+    print_answer(general, &answer, || pool(&answer, width()))?;
     Ok(Ending::Done)
 }
 

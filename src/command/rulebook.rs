@@ -1,6 +1,6 @@
 //! `whyrod rulebook`: looking after a rulebook.
 
-use super::{Ending, Failure, General, inputs, print, print_json};
+use super::{Ending, Failure, General, inputs, print_answer};
 use crate::explain::{review, sources};
 use crate::language::Rulebook;
 use crate::show;
@@ -58,11 +58,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     match &arguments.task {
         Task::Check { folder, all, strict } => {
             let review = review(&rulebook(folder.as_ref(), general)?)?;
-            if general.json {
-                print_json(&review)?;
-            } else {
-                print(&show::review(&review, show::width(), *all))?;
-            }
+            print_answer(general, &review, || show::review(&review, show::width(), *all))?;
             let wanting = review.failed().next().is_some()
                 || !review.holes.is_empty()
                 || *strict && !review.unreached.is_empty();
@@ -70,11 +66,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         }
         Task::Sources { folder } => {
             let list = sources(&rulebook(folder.as_ref(), general)?);
-            if general.json {
-                print_json(&list)?;
-            } else {
-                print(&show::sources(&list))?;
-            }
+            print_answer(general, &list, || show::sources(&list))?;
             Ok(Ending::Done)
         }
     }

@@ -1,6 +1,6 @@
 //! `whyrod suppose JOB 'PATH = VALUE' …`.
 
-use super::{Ending, Failure, General, inputs, print, print_json};
+use super::{Ending, Failure, General, inputs, print_answer};
 use crate::change::{ChangeError, NotationError, Session, Setting, suppose};
 use crate::show::{supposed, width};
 use clap::Args;
@@ -34,11 +34,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let session = Session::new(&rulebook)?;
     let answer = suppose(&session, job, &settings, arguments.joint.as_deref())
         .map_err(|error| change_failure(&error, general))?;
-    if general.json {
-        print_json(&answer)?;
-    } else {
-        print(&supposed(&answer, width()))?;
-    }
+    print_answer(general, &answer, || supposed(&answer, width()))?;
     Ok(if answer.moved { Ending::Done } else { Ending::None })
 }
 

@@ -1,6 +1,6 @@
 //! `whyrod verify RECORD`.
 
-use super::{Ending, Failure, General, inputs, print, print_json};
+use super::{Ending, Failure, General, inputs, print_answer};
 use crate::record::Budget;
 use crate::show::{checked, width};
 use crate::verdict::read_ahead;
@@ -40,13 +40,10 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let budget = Budget::default().times(general.budget);
     let record = inputs::record(&arguments.record, &budget)?;
     let outcome = verify(&record, &inputs::usual(general)?, &budget)?;
-    if general.json {
-        print_json(&outcome)?;
-    } else {
+    print_answer(general, &outcome, || {
         let about = format!("The record of {}", record.job.file);
-        let most = if arguments.all { usize::MAX } else { FIRST };
-        print(&checked(&outcome, &about, width(), most))?;
-    }
+        checked(&outcome, &about, width(), if arguments.all { usize::MAX } else { FIRST })
+    })?;
     let strange = arguments.strict && !outcome.rules.are_usual();
     Ok(if outcome.holds && !strange { Ending::Done } else { Ending::None })
 }

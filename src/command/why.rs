@@ -1,7 +1,7 @@
 //! `whyrod why JOB FILLER`, and what it shares with `why-not`.
 
 use super::progress::Progress;
-use super::{Ending, Failure, General, inputs, print, print_json};
+use super::{Ending, Failure, General, inputs, print, print_answer};
 use crate::change::{Session, margins, with_listed};
 use crate::engine::Recording;
 use crate::explain::{
@@ -10,7 +10,7 @@ use crate::explain::{
 };
 use crate::job::filler_named;
 use crate::language::{Rulebook, read_pattern};
-use crate::show::{self, Depth, Length, answer, dot, svg, width};
+use crate::show::{self, Depth, Length, dot, svg, width};
 use crate::verdict::{Decision, Report};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
@@ -127,8 +127,7 @@ pub(super) fn about_fact(asked: &Asked, fact: &str, general: &General) -> Result
 fn tell(asked: &Asked, inquiry: &Inquiry, general: &General) -> Result<Presence, Failure> {
     match asked.graph {
         Some(format) => draw(format, asked.length(), &inquiry.derivation, &inquiry.opened)?,
-        None if general.json => print_json(inquiry)?,
-        None => print(&show::inquiry(inquiry, asked.length(), width()))?,
+        None => print_answer(general, inquiry, || show::inquiry(inquiry, asked.length(), width()))?,
     }
     Ok(inquiry.status)
 }
@@ -154,13 +153,11 @@ fn beside(asked: &Asked, other: &str, general: &General) -> Result<Ending, Failu
         .iter()
         .map(|joint| contrast(&decision, &report, joint, [&fillers[0], &fillers[1]]))
         .collect::<Result<_, _>>()?;
-    if general.json {
-        let Some((first, also)) = contrasts.split_first() else { return Ok(Ending::Done) };
-        print_json(&Several { first, also })?;
-    } else {
+    let Some((first, also)) = contrasts.split_first() else { return Ok(Ending::Done) };
+    print_answer(general, &Several { first, also }, || {
         let pages = contrasts.iter().map(|one| show::contrast(one, asked.length(), width()));
-        print(&pages.collect::<Vec<_>>().join(asked.gap()))?;
-    }
+        pages.collect::<Vec<_>>().join(asked.gap())
+    })?;
     // What was asked takes for granted that the first is the better one somewhere.
     let holds = contrasts.iter().any(|one| matches!(one.better, Better::First | Better::Open));
     Ok(if holds { Ending::Done } else { Ending::None })
@@ -257,12 +254,11 @@ pub(super) fn ask(
             &joined(answers.iter().map(|answer| &answer.derivation)),
             &joined(answers.iter().map(|answer| &answer.argument.opened)),
         )?,
-        None if general.json => print_json(&Several { first, also })?,
-        None => {
-            let page = |(one, told): (&Answer, &String)| answer(one, asked.length(), width()) + told;
-            let pages = answers.iter().zip(&told).map(page);
-            print(&pages.collect::<Vec<_>>().join(asked.gap()))?;
-        }
+        None => print_answer(general, &Several { first, also }, || {
+            let page =
+                |(one, changed): (&Answer, &String)| show::answer(one, asked.length(), width()) + changed;
+            answers.iter().zip(&told).map(page).collect::<Vec<_>>().join(asked.gap())
+        })?,
     }
     Ok(answers)
 }
