@@ -184,24 +184,3 @@ pub static ALL: [Listed; 30] = [
     NEVER_PLATE.lost("list of metals that are not sold as plate"),
     WORKED_OUT.lost("margin of a dilution or a size that the job leaves out"),
 ];
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::built_in::built_in;
-    use std::collections::BTreeSet;
-
-    #[test]
-    fn the_built_in_rulebook_declares_every_one() {
-        let rulebook = built_in().expect("the built-in rulebook");
-        for known in &ALL {
-            let relation = rulebook.relation(known.name).unwrap_or_else(|| panic!("{}", known.name));
-            let roles = &rulebook.relations[relation.index()].roles;
-            for role in known.roles {
-                assert!(roles.iter().any(|declared| declared.name == *role), "{}: {role}", known.name);
-            }
-        }
-        let names: BTreeSet<&str> = ALL.iter().map(|known| known.name).collect();
-        assert_eq!(names.len(), ALL.len(), "one is listed several times");
-    }
-}

@@ -154,7 +154,7 @@ pub(super) fn between(low: &Border, high: &Border, holds: impl Fn(f64) -> bool) 
 
 impl Stretch {
     /// The numbers of the stretch: "65 °C or less", "68.1 % to 76.5 %"; `None` where any number will do.
-    pub fn told(&self) -> Option<String> {
+    pub fn in_words(&self) -> Option<String> {
         match (self.lowest, self.highest) {
             (Some(low), Some(high)) => {
                 let number = |border: &Border| {
@@ -171,7 +171,7 @@ impl Stretch {
                         .to_owned(),
                 )
             }
-            (Some(border), None) | (None, Some(border)) => Some(border.told()),
+            (Some(border), None) | (None, Some(border)) => Some(border.in_words()),
             (None, None) => None,
         }
     }
@@ -179,7 +179,7 @@ impl Stretch {
 
 impl Border {
     /// The numbers on the side where it holds: "65 °C or less", "more than 3 mm".
-    pub fn told(&self) -> String {
+    pub fn in_words(&self) -> String {
         let up = self.holds > self.fails;
         let unit = self.unit.symbol();
         let with_unit = |number: String| if unit.is_empty() { number } else { format!("{number} {unit}") };
@@ -219,22 +219,22 @@ mod tests {
     }
 
     #[test]
-    fn a_border_that_trembles_is_told_no_finer_than_it_holds_still() {
+    fn a_border_that_trembles_is_given_no_finer_than_it_holds_still() {
         // Just beyond 41.2345 it fails, and a little further on it holds once more.
         let holds = |x: f64| x <= 41.2345 || (41.2345 * (1.0 + 5e-6)..41.2345 * (1.0 + 2e-5)).contains(&x);
         let found = border(20.0, 95.0, holds);
         assert!(found.holds <= 41.2345 && found.holds > 41.2344, "{found:?}");
         assert!(found.fails > 41.2345 * (1.0 + 2e-5) && found.fails < 41.237, "{found:?}");
-        assert_eq!(found.told(), "41.23 °C or less");
+        assert_eq!(found.in_words(), "41.23 °C or less");
     }
 
     #[test]
-    fn the_border_is_told_with_or_without_itself() {
-        assert_eq!(border(20.0, 95.0, |x| x <= 65.0).told(), "65 °C or less");
-        assert_eq!(border(20.0, 95.0, |x| x < 65.0).told(), "less than 65 °C");
-        assert_eq!(border(95.0, 20.0, |x| x >= 65.0).told(), "65 °C or more");
-        assert_eq!(border(95.0, 20.0, |x| x > 65.0).told(), "more than 65 °C");
-        assert_eq!(border(20.0, 95.0, |x| x <= 41.234_567_8).told(), "41.23 °C or less");
+    fn the_border_is_put_with_or_without_itself() {
+        assert_eq!(border(20.0, 95.0, |x| x <= 65.0).in_words(), "65 °C or less");
+        assert_eq!(border(20.0, 95.0, |x| x < 65.0).in_words(), "less than 65 °C");
+        assert_eq!(border(95.0, 20.0, |x| x >= 65.0).in_words(), "65 °C or more");
+        assert_eq!(border(95.0, 20.0, |x| x > 65.0).in_words(), "more than 65 °C");
+        assert_eq!(border(20.0, 95.0, |x| x <= 41.234_567_8).in_words(), "41.23 °C or less");
     }
 
     #[test]

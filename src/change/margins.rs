@@ -152,7 +152,7 @@ fn of_numbers(
         let Some(now) = scale.now else { continue };
         let (down, up) = (limit(trial, scale, now, false)?, limit(trial, scale, now, true)?);
         if down.is_some() || up.is_some() {
-            let worked_out = left_out.map(|fact| trial.text.units().told_range(fact.range).to_string());
+            let worked_out = left_out.map(|fact| trial.text.units().convert_range(fact.range).to_string());
             found.push(Margin { worked_out, end: scale.end(), down, up, ..plain(trial, path) });
         }
     }
@@ -219,7 +219,7 @@ fn limit(trial: &Trial<'_, '_>, scale: &Scale, now: f64, up: bool) -> Result<Opt
             border,
             last: scale.setting(border.holds).value.plain(),
             first_beyond: scale.setting(border.fails).value.plain(),
-            stands: border.told(),
+            stands: border.in_words(),
             then,
         }));
     }
@@ -246,8 +246,8 @@ fn fallen(here: &JointReport, filler: &str) -> Option<Fall> {
             own.standings.iter().find(|standing| standing.standing == Level::Barred).map(|s| &s.criterion)
         }
         Verdict::Usable => {
-            let told = own.beaten_by.iter().find(|beaten| here.recommended.contains(&beaten.filler));
-            told.or(own.beaten_by.first()).map(|beaten| &beaten.criterion)
+            let best = own.beaten_by.iter().find(|beaten| here.recommended.contains(&beaten.filler));
+            best.or(own.beaten_by.first()).map(|beaten| &beaten.criterion)
         }
         Verdict::Open | Verdict::Unjudged | Verdict::Recommended => None,
     };

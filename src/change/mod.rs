@@ -31,5 +31,5 @@ pub use open_questions::{
 pub use session::{Assessment, Candidacy, ChangeError, Obstacle, Session};
 pub use setting::{NotationError, Path, Setting, Written};
 pub use smallest::{Change, Changes, smallest_changes};
-pub use suppose::{FillerMoved, FindingTold, JointMoved, Moved, StandingMoved, Supposed, suppose};
+pub use suppose::{FillerMoved, JointMoved, JudgingFinding, Moved, StandingMoved, Supposed, suppose};
 pub use text::{JobText, PlaceError};

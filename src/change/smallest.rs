@@ -129,7 +129,7 @@ fn ranked(trial: &Trial<'_, '_>, adjustables: &[Adjustable], found: Vec<Found>) 
     let verdicts = for_each(&found, |(_, found)| trial.verdict(&found.settings()));
     for ((rank, found), verdict) in found.iter().zip(verdicts) {
         let Some(verdict) = verdict.filter(|verdict| *verdict <= found.goal) else { continue };
-        let change = told(trial, found, verdict, rank);
+        let change = worded(trial, found, verdict, rank);
         if !offered.iter().any(|known| known.set == change.set) {
             offered.push(change);
         }
@@ -173,15 +173,15 @@ impl Rank {
     }
 }
 
-fn told(trial: &Trial<'_, '_>, found: &Found, verdict: Verdict, rank: &Rank) -> Change {
+fn worded(trial: &Trial<'_, '_>, found: &Found, verdict: Verdict, rank: &Rank) -> Change {
     let by_path = |step: &Step| step.setting.path.to_string();
     let stretches = || {
         let moved = found.steps.iter().filter(|step| !step.stretches.is_empty());
         moved.map(|step| (by_path(step), step.stretches.clone()))
     };
     let in_words = |stretches: &[Stretch]| {
-        let told: Option<Vec<String>> = stretches.iter().map(Stretch::told).collect();
-        told.map(|told| told.join(", or "))
+        let each: Option<Vec<String>> = stretches.iter().map(Stretch::in_words).collect();
+        each.map(|each| each.join(", or "))
     };
     Change {
         set: found.steps.iter().map(|step| (by_path(step), step.setting.value.plain())).collect(),

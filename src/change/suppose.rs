@@ -69,9 +69,9 @@ pub struct FillerMoved {
     /// What beats it.
     pub beaten_by: Moved<Vec<Beaten>>,
     /// Findings that held of it before and do not now; those that decided come first.
-    pub no_longer: Vec<FindingTold>,
+    pub no_longer: Vec<JudgingFinding>,
     /// Findings that hold of it now and did not before; those that decide come first.
-    pub newly: Vec<FindingTold>,
+    pub newly: Vec<JudgingFinding>,
 }
 
 /// A standing before and after.
@@ -87,7 +87,7 @@ pub struct StandingMoved {
 
 /// A finding that judged a filler.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize)]
-pub struct FindingTold {
+pub struct JudgingFinding {
     /// The worst grades first; not written out.
     #[serde(skip)]
     rank: Reverse<usize>,
@@ -152,7 +152,7 @@ pub fn suppose(
 /// What differs between two decisions, without what was set.
 fn compared(before: &Decision<'_>, after: &Decision<'_>, only: Option<&str>) -> Supposed {
     let (old, new) = (before.report(), after.report());
-    let (told_before, told_after) = (Grades::of(before), Grades::of(after));
+    let (grades_before, grades_after) = (Grades::of(before), Grades::of(after));
     let mut joints = Vec::new();
     let mut unmoved = Vec::new();
     for after in &new.joints {
@@ -160,7 +160,7 @@ fn compared(before: &Decision<'_>, after: &Decision<'_>, only: Option<&str>) -> 
             continue;
         }
         let Some(before) = old.joints.iter().find(|before| before.joint == after.joint) else { continue };
-        let moved = joint_moved(before, after, &told_before, &told_after);
+        let moved = joint_moved(before, after, &grades_before, &grades_after);
         let judged = moved.fillers.iter().any(FillerMoved::judged_otherwise);
         if judged || !moved.settled.is_empty() || !moved.opened.is_empty() {
             joints.push(moved);
@@ -198,8 +198,8 @@ fn without<T: Clone + PartialEq>(all: &[T], others: &[T]) -> Vec<T> {
 fn joint_moved(
     before: &JointReport,
     after: &JointReport,
-    told_before: &Grades,
-    told_after: &Grades,
+    grades_before: &Grades,
+    grades_after: &Grades,
 ) -> JointMoved {
     let questions = |joint: &JointReport| -> Vec<String> {
         joint.open.iter().map(|open| open.question.clone()).collect()
@@ -216,8 +216,8 @@ fn joint_moved(
             &verdict.filler,
             of(before).as_ref(),
             of(after).as_ref(),
-            told_before.of_filler(&key),
-            told_after.of_filler(&key),
+            grades_before.of_filler(&key),
+            grades_after.of_filler(&key),
         );
         fillers.extend(moved);
     }
@@ -236,8 +236,8 @@ fn filler_moved(
     filler: &str,
     before: Option<&FillerVerdict>,
     after: Option<&FillerVerdict>,
-    told_before: &[FindingTold],
-    told_after: &[FindingTold],
+    grades_before: &[JudgingFinding],
+    grades_after: &[JudgingFinding],
 ) -> Option<FillerMoved> {
     let empty = Vec::new();
     let standings = |verdict: Option<&FillerVerdict>| -> Vec<Standing> {
@@ -271,17 +271,18 @@ fn filler_moved(
         return None;
     }
     // The same finding with other numbers has not moved; one that no longer waits on an answer has.
-    let same =
-        |a: &FindingTold, b: &FindingTold| (&a.finding, &a.level, a.open) == (&b.finding, &b.level, b.open);
-    let only_in = |these: &[FindingTold], those: &[FindingTold]| -> Vec<FindingTold> {
+    let same = |a: &JudgingFinding, b: &JudgingFinding| {
+        (&a.finding, &a.level, a.open) == (&b.finding, &b.level, b.open)
+    };
+    let only_in = |these: &[JudgingFinding], those: &[JudgingFinding]| -> Vec<JudgingFinding> {
         let mut seen = BTreeSet::new();
-        let mut only: Vec<FindingTold> = these
+        let mut only: Vec<JudgingFinding> = these
             .iter()
             .filter(|this| !those.iter().any(|that| same(this, that)))
             .filter(|this| seen.insert((this.finding.clone(), this.level.clone())))
             .cloned()
             .collect();
-        only.sort_by_key(|told| (told.open, told.rank));
+        only.sort_by_key(|finding| (finding.open, finding.rank));
         only
     };
     Some(FillerMoved {
@@ -289,13 +290,13 @@ fn filler_moved(
         verdict,
         standings: moved,
         beaten_by: beaten,
-        no_longer: only_in(told_before, told_after),
-        newly: only_in(told_after, told_before),
+        no_longer: only_in(grades_before, grades_after),
+        newly: only_in(grades_after, grades_before),
     })
 }
 
 /// Findings that graded a filler, by joint and filler, in the order of the criteria.
-struct Grades(HashMap<(String, String), Vec<FindingTold>>);
+struct Grades(HashMap<(String, String), Vec<JudgingFinding>>);
 
 impl Grades {
     fn of(decision: &Decision<'_>) -> Self {
@@ -305,15 +306,15 @@ impl Grades {
         let text = |fact: FactId, role: usize| {
             derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default()
         };
-        let mut grades: HashMap<(String, String), Vec<FindingTold>> = HashMap::new();
+        let mut grades: HashMap<(String, String), Vec<JudgingFinding>> = HashMap::new();
         for fact in derivation.facts(graded.relation) {
-            let told = grades.entry((text(fact, joint), text(fact, filler))).or_default();
+            let given = grades.entry((text(fact, joint), text(fact, filler))).or_default();
             let open = derivation.status(fact) == Status::Open;
             for ground in derivation.grounds(fact) {
                 let Ground::Finding(instance) = ground else { continue };
                 let finding = &decision.rulebook.findings[instance.finding.index()];
                 let (line, _) = decision.rulebook.sources.position(finding.span);
-                told.push(FindingTold {
+                given.push(JudgingFinding {
                     rank: Reverse(Level::severity(&text(fact, level))),
                     criterion: text(fact, criterion),
                     level: text(fact, level),
@@ -326,13 +327,13 @@ impl Grades {
             }
         }
         let order: Vec<String> = decision.criteria().into_iter().map(|(_, name)| name).collect();
-        for told in grades.values_mut() {
-            told.sort_by_key(|one| order.iter().position(|criterion| *criterion == one.criterion));
+        for given in grades.values_mut() {
+            given.sort_by_key(|one| order.iter().position(|criterion| *criterion == one.criterion));
         }
         Grades(grades)
     }
 
-    fn of_filler(&self, key: &(String, String)) -> &[FindingTold] {
+    fn of_filler(&self, key: &(String, String)) -> &[JudgingFinding] {
         self.0.get(key).map_or(&[], Vec::as_slice)
     }
 }

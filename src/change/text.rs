@@ -404,10 +404,10 @@ mod tests {
     #[test]
     fn unknown_places_name_the_nearest() {
         let text = text("a.toml", TOML);
-        let told = |setting: &str| set(&text, &[setting]).expect_err("refused").to_string();
-        assert!(told("joints.a to b.leg = 5 mm").ends_with("did you mean \"a to a\"?"));
-        assert!(told("parts.b.alloy = 5052").contains("no part \"b\""));
-        assert!(told("service = 5").contains("is not one value"));
-        assert!(told("service.finish.kind = x").contains("holds one value"));
+        let refusal = |setting: &str| set(&text, &[setting]).expect_err("refused").to_string();
+        assert!(refusal("joints.a to b.leg = 5 mm").ends_with("did you mean \"a to a\"?"));
+        assert!(refusal("parts.b.alloy = 5052").contains("no part \"b\""));
+        assert!(refusal("service = 5").contains("is not one value"));
+        assert!(refusal("service.finish.kind = x").contains("holds one value"));
     }
 }

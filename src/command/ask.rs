@@ -52,7 +52,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let mut job = inputs::job(&arguments.job, &rulebook, general)?;
     let session = Session::new(&rulebook)?;
     if from_input && !answers.is_empty() {
-        return Err(Failure::told("there is no file to write an answer into; name the job file"));
+        return Err(Failure::message("there is no file to write an answer into; name the job file"));
     }
     let failed = |error: AskError| failure(&error, general);
     let terminal = std::io::stdin().is_terminal() && std::io::stdout().is_terminal();
@@ -82,6 +82,6 @@ fn failure(error: &AskError, general: &General) -> Failure {
         | AskError::File(FileError::Refused(ChangeError::Job(errors))) => {
             inputs::job_failure(errors, "the answered job", general)
         }
-        other => Failure::told(other),
+        other => Failure::message(other),
     }
 }

@@ -58,7 +58,7 @@ pub fn usual(general: &General) -> Result<Usual, Failure> {
 /// A rulebook's mistakes, drawn.
 pub fn rulebook_failure(error: &RulebookError, general: &General) -> Failure {
     match error {
-        RulebookError::Unreadable { .. } => Failure::told(error),
+        RulebookError::Unreadable { .. } => Failure::message(error),
         RulebookError::Mistakes { sources, diagnostics } => {
             Failure::drawn(&drawn(diagnostics, sources, general), error)
         }
@@ -87,7 +87,7 @@ fn name_of(path: &Path) -> String {
 /// A file's name as it is shown, and so many of its bytes at most; `-` is standard input.
 fn read(path: &Path, most: u64) -> Result<(String, Vec<u8>), Failure> {
     let name = name_of(path);
-    let unreadable = |error: std::io::Error| Failure::told(format!("{name}: {error}"));
+    let unreadable = |error: std::io::Error| Failure::message(format!("{name}: {error}"));
     let mut bytes = Vec::new();
     if path.as_os_str() == "-" {
         std::io::stdin().lock().take(most).read_to_end(&mut bytes).map_err(unreadable)?;
@@ -104,19 +104,19 @@ pub fn record(path: &Path, budget: &Budget) -> Result<Record, Failure> {
     let read = if path.as_os_str() == "-" {
         Record::read(std::io::stdin().lock(), budget)
     } else {
-        let file = std::fs::File::open(path).map_err(|error| Failure::told(format!("{name}: {error}")))?;
+        let file = std::fs::File::open(path).map_err(|error| Failure::message(format!("{name}: {error}")))?;
         Record::read(file, budget)
     };
     read.map_err(|error| {
-        let (told, place) =
+        let (message, place) =
             (error.to_string(), format!(" at line {} column {}", error.line(), error.column()));
-        let told = told.strip_suffix(&place).unwrap_or(&told);
+        let message = message.strip_suffix(&place).unwrap_or(&message);
         let place = format!("{name}:{}:{}", error.line(), error.column());
-        Failure::told(match told {
-            _ if error.is_io() => format!("{name}: {told}"),
+        Failure::message(match message {
+            _ if error.is_io() => format!("{name}: {message}"),
             "invalid unicode code point" => format!("{place}: the record is not UTF-8 text"),
             "recursion limit exceeded" => format!("{place}: brackets nest deeper here than in any record"),
-            told => format!("{place}: this is no record: {told}"),
+            message => format!("{place}: this is no record: {message}"),
         })
     })
 }
@@ -145,6 +145,6 @@ pub fn decision<'r>(
     let job = job(path, rulebook, general)?;
     decide(rulebook, job, recording).map_err(|error| match &error {
         DecisionError::Impossible(errors) => job_failure(errors, "the job", general),
-        other => Failure::told(other),
+        other => Failure::message(other),
     })
 }

@@ -36,7 +36,7 @@ pub struct Failure(String);
 
 impl Failure {
     /// An error in words, on one line. It may quote names and files, and a terminal must not obey what stands there.
-    fn told(error: impl std::fmt::Display) -> Self {
+    fn message(error: impl std::fmt::Display) -> Self {
         Failure::drawn("", error)
     }
 
@@ -48,7 +48,7 @@ impl Failure {
 
 impl<E: std::error::Error> From<E> for Failure {
     fn from(error: E) -> Self {
-        Failure::told(error)
+        Failure::message(error)
     }
 }
 
@@ -218,9 +218,9 @@ fn write_new(
     let present = if overwrite { Present::Replaced } else { Present::Stays };
     files::write(path, present, fill).map_err(|error| match error {
         WriteError::Present { .. } => {
-            Failure::told(format!("{error}; {}--overwrite replaces it", another_name(path)))
+            Failure::message(format!("{error}; {}--overwrite replaces it", another_name(path)))
         }
-        other => Failure::told(other),
+        other => Failure::message(other),
     })
 }
 

@@ -98,7 +98,7 @@ const LARGEST_DATA: u64 = 64 * 1024 * 1024;
 
 fn data(path: &std::path::Path, general: &General) -> Result<Arc<FreezingData>, Failure> {
     use std::io::Read;
-    let failed = |error: String| Failure::told(format!("{}: {error}", path.display()));
+    let failed = |error: String| Failure::message(format!("{}: {error}", path.display()));
     // What is no ordinary file may not have an end, and of what is no such data nothing may show in a message.
     let about = std::fs::metadata(path).map_err(|error| failed(error.to_string()))?;
     if !about.is_file() || path.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("tdb")) {
@@ -106,9 +106,9 @@ fn data(path: &std::path::Path, general: &General) -> Result<Arc<FreezingData>, 
     }
     let most = LARGEST_DATA.saturating_mul(general.budget.into());
     if about.len() > most {
-        let told =
+        let message =
             format!("larger than {} MiB, and no such data are; raise the limit with --budget", most >> 20);
-        return Err(failed(told));
+        return Err(failed(message));
     }
     let mut bytes = Vec::new();
     let file = std::fs::File::open(path).map_err(|error| failed(error.to_string()))?;
@@ -123,12 +123,12 @@ type Named = fn(&str, &Rulebook) -> Option<Arc<str>>;
 fn named(what: &str, written: &str, rulebook: &Rulebook, find: Named) -> Result<String, Failure> {
     find(written, rulebook)
         .map(|name| name.to_string())
-        .ok_or_else(|| Failure::told(format!("\"{written}\" is not one {what} that this rulebook knows")))
+        .ok_or_else(|| Failure::message(format!("\"{written}\" is not one {what} that this rulebook knows")))
 }
 
 fn bases(arguments: &Arguments, rulebook: &Rulebook) -> Result<Vec<String>, Failure> {
     if arguments.base.len() > 2 {
-        return Err(Failure::told("a joint has two sides: give --base once or twice"));
+        return Err(Failure::message("a joint has two sides: give --base once or twice"));
     }
     let mut bases = Vec::new();
     for written in &arguments.base {
@@ -144,12 +144,12 @@ fn dilution(arguments: &Arguments) -> Result<Interval, Failure> {
     let whole = Interval::single(Quantity::from_base(1.0, Dimension::SHARE));
     let Some(text) = &arguments.dilution else { return Ok(whole) };
     let range = parse_interval(text, Some(Dimension::SHARE))
-        .map_err(|error| Failure::told(format!("--dilution {text}: {error}")))?;
+        .map_err(|error| Failure::message(format!("--dilution {text}: {error}")))?;
     let inside = |end: Option<Quantity>| end.is_some_and(|end| (0.0..=1.0).contains(&end.base));
     if inside(range.lowest) && inside(range.highest) {
         Ok(range)
     } else {
-        Err(Failure::told(format!(
+        Err(Failure::message(format!(
             "--dilution {text}: a share lies between 0 and 100 %, with both ends given"
         )))
     }

@@ -25,7 +25,7 @@ impl Progress {
     }
 
     /// Tells how many changed jobs have been decided.
-    pub fn tell(&self, decided: usize) {
+    pub fn report(&self, decided: usize) {
         if self.terminal && decided.is_multiple_of(STRIDE) && self.started.elapsed() > PATIENCE {
             self.shown.store(true, Ordering::Relaxed);
             // A progress line that cannot be written is not missed.

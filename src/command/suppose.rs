@@ -42,6 +42,6 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
 fn change_failure(error: &ChangeError, general: &General) -> Failure {
     match error {
         ChangeError::Job(errors) => inputs::job_failure(errors, "the changed job", general),
-        other => Failure::told(other),
+        other => Failure::message(other),
     }
 }

@@ -106,7 +106,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
             let more = |session: &Session<'_>, decision: &Decision<'_>, answer: &mut Answer| {
                 let (joint, filler) = (&answer.joint, &answer.filler);
                 answer.margins =
-                    margins(session, decision, joint, filler, &|decided| progress.tell(decided))?;
+                    margins(session, decision, joint, filler, &|decided| progress.report(decided))?;
                 Ok(show::margins(&answer.margins, width()))
             };
             ask(&arguments.asked, general, why, more, false).map(|_| Ending::Done)
@@ -120,11 +120,11 @@ pub(super) fn about_fact(asked: &Asked, fact: &str, general: &General) -> Result
     let pattern =
         read_pattern(&rulebook, "--fact", fact).map_err(|error| inputs::pattern_failure(&error, general))?;
     let decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
-    tell(asked, &inquire(&decision, &pattern, asked.extent()), general)
+    print_inquiry(asked, &inquire(&decision, &pattern, asked.extent()), general)
 }
 
 /// Prints the answer about a fact.
-fn tell(asked: &Asked, inquiry: &Inquiry, general: &General) -> Result<Presence, Failure> {
+fn print_inquiry(asked: &Asked, inquiry: &Inquiry, general: &General) -> Result<Presence, Failure> {
     match asked.graph {
         Some(format) => draw(format, asked.length(), &inquiry.derivation, &inquiry.opened)?,
         None => print_answer(general, inquiry, || show::inquiry(inquiry, asked.length(), width()))?,
@@ -230,7 +230,7 @@ pub(super) fn ask(
     let mut answers: Vec<Answer> = match answers.collect() {
         // A filler that the rulebook knows and the job does not look at: there is a reason for that.
         Err(AnswerError::NotACandidate { .. }) if against && filler_named(&filler, &rulebook).is_some() => {
-            tell(
+            print_inquiry(
                 asked,
                 &inquire(&decision, &candidate(&decision, &joints[0], &filler), asked.extent()),
                 general,
@@ -240,10 +240,10 @@ pub(super) fn ask(
         answers => answers?,
     };
     answers.iter_mut().for_each(|answer| answer.listed = listed);
-    let mut told = vec![String::new(); answers.len()];
+    let mut changed = vec![String::new(); answers.len()];
     if asked.graph.is_none() && !asked.brief {
-        for (answer, told) in answers.iter_mut().zip(&mut told) {
-            *told = more(&session, &decision, answer)?;
+        for (answer, page) in answers.iter_mut().zip(&mut changed) {
+            *page = more(&session, &decision, answer)?;
         }
     }
     let Some((first, also)) = answers.split_first() else { return Ok(answers) };
@@ -257,7 +257,7 @@ pub(super) fn ask(
         None => print_answer(general, &Several { first, also }, || {
             let page =
                 |(one, changed): (&Answer, &String)| show::answer(one, asked.length(), width()) + changed;
-            answers.iter().zip(&told).map(page).collect::<Vec<_>>().join(asked.gap())
+            answers.iter().zip(&changed).map(page).collect::<Vec<_>>().join(asked.gap())
         })?,
     }
     Ok(answers)

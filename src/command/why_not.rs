@@ -44,11 +44,11 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let progress = Progress::new();
     let more = |session: &Session<'_>, decision: &Decision<'_>, answer: &mut Answer| {
         let found = smallest_changes(session, decision, &answer.joint, &answer.filler, &kept, &|decided| {
-            progress.tell(decided)
+            progress.report(decided)
         })?;
-        let told = changes(&found, &answer.instead, arguments.asked.all, width());
+        let page = changes(&found, &answer.instead, arguments.asked.all, width());
         answer.changes = found.offered;
-        Ok(told)
+        Ok(page)
     };
     let answers = ask(&arguments.asked, general, why_not, more, true)?;
     let stands = |answer: &Answer| !answer.listed || answer.verdict != Verdict::Recommended;

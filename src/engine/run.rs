@@ -151,7 +151,7 @@ impl<'p, 'r> Run<'p, 'r> {
     /// What it leaves behind.
     pub(super) fn finished(self) -> Finished {
         let Run { mut pool, rows, records, constants, units, .. } = self;
-        pool.tell_in(units);
+        pool.convert_to(units);
         Finished { pool, rows, records, constants }
     }
 }

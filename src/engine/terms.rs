@@ -119,13 +119,13 @@ impl Pool {
         self.table.find(hash(&value), |id| self.values[*id as usize] == value).copied()
     }
 
-    /// Tells every quantity in the unit that a page has for its kind, those that come later included.
-    pub(super) fn tell_in(&mut self, units: PageUnits) {
-        self.values.iter_mut().for_each(|value| *value = value.told_in(&units));
+    /// Shows every quantity in the unit that a page has for its kind, those that come later included.
+    pub(super) fn convert_to(&mut self, units: PageUnits) {
+        self.values.iter_mut().for_each(|value| *value = value.in_units(&units));
         self.units = units;
     }
 
-    /// The units in which quantities are told.
+    /// The units in which quantities are shown.
     pub(super) fn units(&self) -> &PageUnits {
         &self.units
     }
@@ -166,7 +166,7 @@ impl<'a> Overlay<'a> {
     /// The term of a value that the pool does not have.
     fn intern_extra(&mut self, value: Value) -> u32 {
         let at = self.extra.iter().position(|known| *known == value).unwrap_or_else(|| {
-            self.extra.push(value.told_in(&self.pool.units));
+            self.extra.push(value.in_units(&self.pool.units));
             self.extra.len() - 1
         });
         (self.pool.values.len() + at) as u32
@@ -225,16 +225,16 @@ mod tests {
     }
 
     #[test]
-    fn numbers_are_told_in_the_units_of_the_page() {
+    fn numbers_are_shown_in_the_units_of_the_page() {
         let mut pool = Pool::default();
         let written = Quantity::new(203.0, Unit::FAHRENHEIT);
         let warm = pool.intern(&Value::Number(Quantity::new(65.0, Unit::CELSIUS)));
-        pool.tell_in(PageUnits::written(&[written]));
+        pool.convert_to(PageUnits::written(&[written]));
         let mut overlay = Overlay::new(&pool);
         let later = overlay.intern_quantity(Quantity::new(20.0, Unit::CELSIUS));
-        let told =
+        let shown =
             [warm, later].map(|id| overlay.cell(id).value().map(ToString::to_string).unwrap_or_default());
-        assert_eq!(told, ["149 °F", "68 °F"]);
+        assert_eq!(shown, ["149 °F", "68 °F"]);
     }
 
     #[test]

@@ -100,7 +100,7 @@ fn what_a_turn_leaves_open_stays_open_in_later_turns_and_nothing_else_does() {
 }
 
 #[test]
-fn a_turn_that_is_not_told_is_refused() {
+fn a_turn_that_is_not_read_is_refused() {
     let mut small = elimination(&["place a 1"]);
     small.finding("now", &["given place _ P", "given in F P", "unless in F P", "hence in F P"]);
     let error = Program::new(&small.rulebook, &[]).expect_err("a circle within a turn");

@@ -113,19 +113,19 @@ fn absent(decision: &Decision<'_>, pattern: &Pattern, asked: String) -> Inquiry 
 /// The finding that came nearest and what it lacks; where that is another fact, what that lacks in turn.
 fn nearest_lack(decision: &Decision<'_>, pattern: &Pattern) -> Option<(String, String)> {
     let mut sought = pattern.clone();
-    let mut told = None;
+    let mut nearest = None;
     for _ in 0..DEEPEST {
         let attempts = attempts(decision, &sought);
         let Some(attempt) = attempts.first() else { break };
         let failure = &attempt.failures[0];
         let finding = &decision.rulebook.findings[attempt.finding.index()];
-        told = Some((finding.id.clone(), lacking(decision, attempt, failure)));
+        nearest = Some((finding.id.clone(), lacking(decision, attempt, failure)));
         match &failure.lacks {
             Lack::Fact { relation, sought: cells } => sought = pattern_of(*relation, cells),
             _ => break,
         }
     }
-    told
+    nearest
 }
 
 /// The pattern of what was looked for.

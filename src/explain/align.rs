@@ -171,8 +171,8 @@ impl Alignment<'_, '_> {
         let declared = &decision.rulebook.relations[relation.index()];
         let cells = [first, second].map(|seen| decision.derivation.cells(seen.fact));
         for (role, of) in declared.roles.iter().enumerate() {
-            let told = matches!(of.ty, Type::Number(_) | Type::Range(_) | Type::Word(_));
-            if !told || cells[0][role] == cells[1][role] {
+            let is_shown = matches!(of.ty, Type::Number(_) | Type::Range(_) | Type::Word(_));
+            if !is_shown || cells[0][role] == cells[1][role] {
                 continue;
             }
             let looks = [first, second].map(|seen| looks_at(decision, &seen.instance, seen.premise, role));

@@ -1,5 +1,5 @@
 //! The argument for a class: of a whole explanation the part that decides, opened down to numbers, thresholds and sources,
-//! about a screen of it. Steps that only pass something on are told in one line with what they pass.
+//! about a screen of it. Steps that only pass something on are shown in one line with what they pass.
 
 use super::graph::{EdgeRole, Explanation, Kind, Node};
 use crate::engine::FactId;
@@ -50,7 +50,7 @@ const MOST_LINES: usize = 36;
 /// About so many letters stand on a line, behind the rails.
 const LETTERS: usize = 56;
 
-/// Of an aggregate this many members are told, those that decide.
+/// Of an aggregate this many members are shown, those that decide.
 const MEMBERS_TOLD: usize = 3;
 
 /// The part of an explanation that argues for its roots.
@@ -66,19 +66,19 @@ pub(super) fn argued(decision: &Decision<'_>, whole: &Explanation) -> Explanatio
         below,
         left_out: decision.vocabulary.candidate.relation,
         kept_whole: decision.vocabulary.graded.relation,
-        told: Explanation::default(),
+        excerpt: Explanation::default(),
         lines: 0,
         placed: HashMap::new(),
         waiting: VecDeque::new(),
     };
     for root in &whole.roots {
-        let told = selection.root(*root);
-        selection.told.roots.push(told);
+        let shown = selection.root(*root);
+        selection.excerpt.roots.push(shown);
     }
-    while let Some((told, whole)) = selection.waiting.pop_front() {
-        selection.open(told, whole);
+    while let Some((shown, whole)) = selection.waiting.pop_front() {
+        selection.open(shown, whole);
     }
-    selection.told
+    selection.excerpt
 }
 
 /// About how many lines of a page a node takes.
@@ -97,7 +97,7 @@ struct Selection<'e> {
     left_out: RelationId,
     /// A sentence that grades a filler is the argument itself and is never passed over.
     kept_whole: RelationId,
-    told: Explanation,
+    excerpt: Explanation,
     /// How many lines that is, about.
     lines: usize,
     placed: HashMap<usize, usize>,
@@ -115,9 +115,9 @@ impl<'e> Selection<'e> {
     }
 
     fn add(&mut self, node: Node) -> usize {
-        let id = self.told.nodes.len();
+        let id = self.excerpt.nodes.len();
         self.lines += lines(&node);
-        self.told.nodes.push(Node { id, ..node });
+        self.excerpt.nodes.push(Node { id, ..node });
         id
     }
 
@@ -161,22 +161,22 @@ impl<'e> Selection<'e> {
         None
     }
 
-    /// Something absent is told with all that could have given it; conclusions in its way are opened where there is room.
+    /// Something absent is shown with all that could have given it; conclusions in its way are opened where there is room.
     fn absence(&mut self, id: usize) -> usize {
-        if let Some(told) = self.placed.get(&id) {
-            return *told;
+        if let Some(shown) = self.placed.get(&id) {
+            return *shown;
         }
         let node = self.node(id);
-        let told = self.add(Node { file: None, line: None, ..node.clone() });
-        self.placed.insert(id, told);
+        let shown = self.add(Node { file: None, line: None, ..node.clone() });
+        self.placed.insert(id, shown);
         for (below, role) in self.below[id].clone() {
             let below = match self.node(below).kind {
                 Kind::Absence | Kind::Finding => self.absence(below),
                 _ => self.premise(below),
             };
-            self.told.edges.push((told, below, role));
+            self.excerpt.edges.push((shown, below, role));
         }
-        told
+        shown
     }
 
     /// A conclusion that was asked about stands in its own words, with what it rests on below.
@@ -185,50 +185,50 @@ impl<'e> Selection<'e> {
         if node.kind == Kind::Absence {
             return self.absence(id);
         }
-        let told = self.add(Node { file: None, line: None, ..node.clone() });
-        self.placed.insert(id, told);
+        let shown = self.add(Node { file: None, line: None, ..node.clone() });
+        self.placed.insert(id, shown);
         let grounds = match self.finding_behind(id) {
             Some(finding) => vec![(finding, EdgeRole::Finding)],
             None => self.grounds(id),
         };
         for (ground, role) in grounds {
             let below = self.add(Node { file: None, line: None, ..self.node(ground).clone() });
-            self.told.edges.push((told, below, role));
+            self.excerpt.edges.push((shown, below, role));
             self.rest(below, ground);
         }
-        told
+        shown
     }
 
     /// Tells what a finding or computation rests on.
-    fn rest(&mut self, told: usize, ground: usize) {
+    fn rest(&mut self, shown: usize, ground: usize) {
         for (id, role) in self.premises(ground) {
             let below = self.premise(id);
-            self.told.edges.push((told, below, role));
+            self.excerpt.edges.push((shown, below, role));
         }
     }
 
     fn premise(&mut self, id: usize) -> usize {
-        if let Some(told) = self.placed.get(&id) {
+        if let Some(shown) = self.placed.get(&id) {
             self.lines += 1;
-            return *told;
+            return *shown;
         }
         let node = self.node(id);
         let short = Node { text: node.short.clone().unwrap_or_else(|| node.text.clone()), ..node.clone() };
         match node.kind {
             Kind::Conclusion => self.conclusion(id),
             Kind::Aggregate | Kind::Absence => {
-                let told = self.add(short);
+                let shown = self.add(short);
                 let members = self.below[id].clone();
                 for (member, role) in members.iter().take(MEMBERS_TOLD) {
                     let member = self.premise(*member);
-                    self.told.edges.push((told, member, *role));
+                    self.excerpt.edges.push((shown, member, *role));
                 }
                 if let Some(more @ 1..) = members.len().checked_sub(MEMBERS_TOLD) {
                     let rest =
                         self.add(Node { text: format!("and {more} more"), ..Node::of(Kind::Aggregate) });
-                    self.told.edges.push((told, rest, EdgeRole::Member));
+                    self.excerpt.edges.push((shown, rest, EdgeRole::Member));
                 }
-                told
+                shown
             }
             Kind::Fact => {
                 // A row of a table has its authority, a line of the job its place.
@@ -243,17 +243,17 @@ impl<'e> Selection<'e> {
     fn conclusion(&mut self, id: usize) -> usize {
         let node = self.node(id);
         let bare = Node { file: None, line: None, ..node.clone() };
-        let told = match self.finding_behind(id) {
+        let shown = match self.finding_behind(id) {
             Some(finding) if self.is_plain(finding) => self.add(self.in_one_line(node, finding)),
             _ if self.grounds(id).is_empty() => self.add(bare),
             _ => {
-                let told = self.add(Node { closed: true, ..bare });
-                self.waiting.push_back((told, id));
-                told
+                let shown = self.add(Node { closed: true, ..bare });
+                self.waiting.push_back((shown, id));
+                shown
             }
         };
-        self.placed.insert(id, told);
-        told
+        self.placed.insert(id, shown);
+        shown
     }
 
     /// Whether a finding rests on facts of the job or of tables alone.
@@ -283,7 +283,7 @@ impl<'e> Selection<'e> {
     }
 
     /// Opens a conclusion where there is room for all that it rests on.
-    fn open(&mut self, told: usize, id: usize) {
+    fn open(&mut self, shown: usize, id: usize) {
         let behind = self.finding_behind(id);
         let grounds = match behind {
             Some(finding) => vec![(finding, EdgeRole::Finding)],
@@ -294,22 +294,22 @@ impl<'e> Selection<'e> {
         if self.lines + more > MOST_LINES {
             return;
         }
-        self.told.nodes[told].closed = false;
+        self.excerpt.nodes[shown].closed = false;
         if let [(ground, role)] = grounds[..] {
             // One ground stands on the conclusion's own line: a finding in its own words, a computation behind the result.
             let ground_node = self.node(ground);
-            let node = &mut self.told.nodes[told];
+            let node = &mut self.excerpt.nodes[shown];
             node.finding.clone_from(&ground_node.finding);
             node.cite.clone_from(&ground_node.cite);
             if role == EdgeRole::Finding {
                 node.text.clone_from(&ground_node.text);
             }
-            self.rest(told, ground);
+            self.rest(shown, ground);
             return;
         }
         for (ground, role) in grounds {
             let below = self.add(Node { file: None, line: None, ..self.node(ground).clone() });
-            self.told.edges.push((told, below, role));
+            self.excerpt.edges.push((shown, below, role));
             self.rest(below, ground);
         }
     }

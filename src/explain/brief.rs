@@ -99,7 +99,7 @@ pub(super) fn lead(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerd
             let reason = decisive.plainly.as_ref().map(|reason| format!(": {reason}")).unwrap_or_default();
             let all = joint.verdicts.len() - 1;
             let against =
-                decisive.told(&format!(" {}", capital(&decisive.criterion)), all).unwrap_or_default();
+                decisive.sentence(&format!(" {}", capital(&decisive.criterion)), all).unwrap_or_default();
             format!("{filler} is recommended at {place}{reason}.{against}")
         }
         (Verdict::Recommended, None) => format!("{filler} is recommended at {place}."),

@@ -261,10 +261,10 @@ fn difference(
     let mut only = Vec::new();
     for (at, other) in [(0, 1), (1, 0)] {
         let theirs = named(other);
-        let mut told = BTreeSet::new();
+        let mut seen = BTreeSet::new();
         for grade in &grades[at] {
             let id = finding_of(decision, &grade.instance).id.as_str();
-            if !theirs.contains(id) && told.insert(id) {
+            if !theirs.contains(id) && seen.insert(id) {
                 only.push(one_sided(decision, joint, sides[at], sides[other], grade));
             }
         }

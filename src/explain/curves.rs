@@ -31,8 +31,8 @@ fn points(decision: &Decision<'_>, curve: &Curve, at: Quantity) -> Vec<CurvePoin
         .filter_map(|position| {
             let ((x, y), place) = (*curve.points.get(position)?, *curve.places.get(position)?);
             Some(CurvePoint {
-                at: Measured::from(&units.told(Quantity::from_base(x, curve.from))),
-                value: Measured::from(&units.told(Quantity::from_base(y, curve.to))),
+                at: Measured::from(&units.convert(Quantity::from_base(x, curve.from))),
+                value: Measured::from(&units.convert(Quantity::from_base(y, curve.to))),
                 file: sources.file(place).name.clone(),
                 line: sources.position(place).0,
             })
@@ -84,7 +84,7 @@ pub(super) fn readings<'r>(
     let read = found.into_iter().filter_map(|(curve, at)| {
         let curve = rulebook.curves.get(curve.index())?;
         let Outcome::Value(at) = evaluate(at, &rulebook.curves, &value) else { return None };
-        let at = decision.derivation.units().told(at);
+        let at = decision.derivation.units().convert(at);
         let points = points(decision, curve, at);
         Some(Reading { curve, text: sentence(curve, at, &points), points })
     });

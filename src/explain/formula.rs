@@ -37,7 +37,7 @@ pub(super) fn with_values(
 ) -> String {
     let inner = |expression: &Expression| with_values(decision, finding, bindings, expression);
     match expression {
-        Expression::Constant(quantity) => decision.derivation.units().told(*quantity).to_string(),
+        Expression::Constant(quantity) => decision.derivation.units().convert(*quantity).to_string(),
         Expression::Variable(id) => variable(finding, bindings, *id),
         Expression::Negated(of) => format!("−{}", bracketed(of, inner(of), 3)),
         Expression::Binary(operator, left, right) => {
@@ -110,7 +110,7 @@ pub(super) fn condition(
                 Term::Any => "anything".to_owned(),
                 Term::Variable(id) => variable(finding, bindings, *id),
                 Term::Constant(Value::Number(quantity)) => {
-                    decision.derivation.units().told(*quantity).to_string()
+                    decision.derivation.units().convert(*quantity).to_string()
                 }
                 Term::Constant(value) => value.to_string(),
             };

@@ -87,7 +87,7 @@ impl Sides<'_, '_> {
     fn short_of(&self, side: &Expression, comparison: Comparison, limit: &Expression) -> String {
         let (value, bound) = (self.value(side), self.value(limit));
         let units = self.decision.derivation.units();
-        let limit = told(units, bound);
+        let limit = in_units(units, bound);
         let needs = match comparison {
             Comparison::Less => format!("less than {limit}"),
             Comparison::AtMost => format!("{limit} or less"),
@@ -102,7 +102,7 @@ impl Sides<'_, '_> {
             }
             _ => with_values(self.decision, self.finding, &self.attempt.bindings, side),
         };
-        format!("{name} is {}, needs {needs}", told(units, value))
+        format!("{name} is {}, needs {needs}", in_units(units, value))
     }
 
     fn value(&self, side: &Expression) -> Outcome {
@@ -112,9 +112,9 @@ impl Sides<'_, '_> {
     }
 }
 
-fn told(units: &PageUnits, outcome: Outcome) -> String {
+fn in_units(units: &PageUnits, outcome: Outcome) -> String {
     match outcome {
-        Outcome::Value(quantity) => units.told(quantity).to_string(),
+        Outcome::Value(quantity) => units.convert(quantity).to_string(),
         Outcome::Unknown => "not known".to_owned(),
         Outcome::Nothing => "nothing".to_owned(),
     }
@@ -188,8 +188,8 @@ pub(super) fn role_label(
         .collect();
     let name = declared.name.replace('-', " ");
     let which = if apart.is_empty() { String::new() } else { format!(" ({})", apart.join(", ")) };
-    let told = |ty: Type| is_number(ty) || matches!(ty, Type::Word(_)) && is_word;
-    let alone = declared.roles.iter().filter(|other| told(other.ty)).count() == 1;
+    let is_stated = |ty: Type| is_number(ty) || matches!(ty, Type::Word(_)) && is_word;
+    let alone = declared.roles.iter().filter(|other| is_stated(other.ty)).count() == 1;
     if alone {
         format!("{name}{which}")
     } else {

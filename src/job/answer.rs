@@ -78,8 +78,8 @@ impl Walk<'_> {
         if outside {
             // A range is told in the unit of the answer.
             let unit = value.quantities().next().and_then(|answer| answer.unit);
-            let told = |end: Option<Quantity>| end.map(|end| end.shown_in(unit));
-            let range = Interval { lowest: told(range.lowest), highest: told(range.highest) };
+            let shown = |end: Option<Quantity>| end.map(|end| end.shown_in(unit));
+            let range = Interval { lowest: shown(range.lowest), highest: shown(range.highest) };
             let message = format!("`{path}` takes {range}, and this is {value}");
             self.report(Diagnostic::new(span, message, "out of range").help(because.clone()));
         }

@@ -43,7 +43,7 @@ impl Walk<'_> {
         let names: HashSet<&str> = parts.iter().map(|part| &*part.name).collect();
         let joints: Vec<JointRead> =
             nodes.iter().enumerate().map(|(index, node)| self.joint(node, index, parts, &names)).collect();
-        self.told_apart(
+        self.refuse_lookalikes(
             "joints",
             joints.iter().filter_map(|joint| Some((&**joint.name.as_ref()?, joint.span))),
         );

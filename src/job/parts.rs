@@ -38,7 +38,7 @@ impl Walk<'_> {
         if entries.is_empty() {
             self.missing(entry.key_span, "the job has no parts".to_owned(), help);
         }
-        self.told_apart("parts", entries.iter().map(|entry| (entry.key.as_str(), entry.key_span)));
+        self.refuse_lookalikes("parts", entries.iter().map(|entry| (entry.key.as_str(), entry.key_span)));
         entries.iter().map(|entry| self.part(entry)).collect()
     }
 

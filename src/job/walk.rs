@@ -121,7 +121,7 @@ impl<'a> Walk<'a> {
     }
 
     /// Notes names that print alike, though they are written in different ways.
-    pub fn told_apart<'n>(&mut self, what: &str, named: impl Iterator<Item = (&'n str, Span)>) {
+    pub fn refuse_lookalikes<'n>(&mut self, what: &str, named: impl Iterator<Item = (&'n str, Span)>) {
         let mut first: HashMap<String, (String, Span)> = HashMap::new();
         for (name, span) in named {
             match first.entry(names::as_it_looks(name)) {

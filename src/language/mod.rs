@@ -8,6 +8,7 @@ mod diagnostic;
 mod grammar;
 mod nodes;
 mod order;
+mod pairs;
 mod parse;
 mod read;
 mod rulebook;

@@ -2,10 +2,10 @@
 //! drift apart unseen.
 
 use super::grammar::Rule;
+use super::pairs::{Drift, Inside, Node, Read};
 use super::rulebook::{Aggregate, Cite, Claim, Comparison, Operator, Outside};
 use super::source::Span;
 use super::tree::*;
-use pest::iterators::{Pair, Pairs};
 
 /// Turns the pairs of one item into tree nodes.
 pub(super) struct ItemReader {
@@ -13,50 +13,6 @@ pub(super) struct ItemReader {
     pub file: u32,
     /// Offset of the item in it.
     pub base: u32,
-}
-
-/// A pair that the grammar gives where the reader expects another, or none where it expects one: a mistake of the program, not of
-/// the text.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Drift {
-    pub span: Span,
-    /// What was found, and where.
-    pub found: String,
-}
-
-type Node<'t> = Pair<'t, Rule>;
-type Read<T> = Result<T, Drift>;
-
-/// The pairs inside of a pair, taken one by one.
-struct Inside<'t> {
-    parts: Pairs<'t, Rule>,
-    /// The pair that they stand in, for messages.
-    of: Rule,
-    span: Span,
-}
-
-impl<'t> Inside<'t> {
-    /// The next pair.
-    fn next(&mut self) -> Read<Node<'t>> {
-        let missing = || Drift { span: self.span, found: format!("nothing more in {:?}", self.of) };
-        self.parts.next().ok_or_else(missing)
-    }
-
-    /// The next pair where it is by this rule.
-    fn next_if(&mut self, rule: Rule) -> Option<Node<'t>> {
-        self.parts.peek().filter(|part| part.as_rule() == rule)?;
-        self.parts.next()
-    }
-
-    /// Errors where a pair is left over.
-    fn end(mut self) -> Read<()> {
-        match self.parts.next() {
-            None => Ok(()),
-            Some(part) => {
-                Err(Drift { span: self.span, found: format!("{:?} in {:?}", part.as_rule(), self.of) })
-            }
-        }
-    }
 }
 
 impl ItemReader {

@@ -5,7 +5,8 @@
 use super::cut::{DEEPEST, before_items, chunks, too_deep, without_comments};
 use super::diagnostic::{Diagnostic, nearest};
 use super::grammar::{Grammar, Rule};
-use super::nodes::{Drift, ItemReader};
+use super::nodes::ItemReader;
+use super::pairs::Drift;
 use super::source::Span;
 use super::tree::*;
 use pest::Parser;
@@ -92,8 +93,8 @@ pub(super) fn parse_pattern(text: &str) -> Result<PatternItem, Diagnostic> {
             None => Err(Diagnostic::new(place(0, text.len()), "this names no fact", "nothing stands here")),
         },
         Err(error) => {
-            let told = syntax_error(&error, text, &place);
-            Err(Diagnostic { message: "this names no fact".to_owned(), ..told })
+            let mistake = syntax_error(&error, text, &place);
+            Err(Diagnostic { message: "this names no fact".to_owned(), ..mistake })
         }
     }
 }

@@ -125,11 +125,11 @@ impl Value {
     }
 
     /// The same in the units of a page.
-    pub fn told_in(&self, units: &PageUnits) -> Value {
+    pub fn in_units(&self, units: &PageUnits) -> Value {
         match self {
             Value::Symbol(text) => Value::Symbol(text.clone()),
-            Value::Number(quantity) => Value::Number(units.told(*quantity)),
-            Value::Range(range) => Value::Range(units.told_range(*range)),
+            Value::Number(quantity) => Value::Number(units.convert(*quantity)),
+            Value::Range(range) => Value::Range(units.convert_range(*range)),
         }
     }
 }

@@ -62,16 +62,16 @@ impl PageUnits {
         other.or_else(|| Unit::usual(dimension))
     }
 
-    /// A quantity as it is told on this page.
-    pub fn told(&self, quantity: Quantity) -> Quantity {
+    /// A quantity as it is shown on this page.
+    pub fn convert(&self, quantity: Quantity) -> Quantity {
         let other = self.other.iter().find(|(known, _)| *known == quantity.dimension).map(|(_, unit)| *unit);
         Quantity { unit: other, ..quantity }
     }
 
-    /// A range as it is told on this page.
-    pub fn told_range(&self, range: Interval) -> Interval {
-        let told = |end: Option<Quantity>| end.map(|end| self.told(end));
-        Interval { lowest: told(range.lowest), highest: told(range.highest) }
+    /// A range as it is shown on this page.
+    pub fn convert_range(&self, range: Interval) -> Interval {
+        let shown = |end: Option<Quantity>| end.map(|end| self.convert(end));
+        Interval { lowest: shown(range.lowest), highest: shown(range.highest) }
     }
 }
 
@@ -86,39 +86,39 @@ mod tests {
         PageUnits::written(&quantities)
     }
 
-    fn told(page: &PageUnits, text: &str) -> String {
-        page.told(parse_quantity(text, None).expect("a quantity")).to_string()
+    fn shown(page: &PageUnits, text: &str) -> String {
+        page.convert(parse_quantity(text, None).expect("a quantity")).to_string()
     }
 
     #[test]
-    fn what_is_written_in_inches_is_told_in_inches_and_its_company() {
+    fn what_is_written_in_inches_is_shown_in_inches_and_its_company() {
         let page = page(&["1/4 in", "0.063 in", "95 °C"]);
-        assert_eq!(told(&page, "25.4 mm"), "1 in");
-        assert_eq!(told(&page, "1 kip"), "1 kip");
-        assert_eq!(told(&page, "100 MPa"), "14.5 ksi");
-        assert_eq!(told(&page, "203 °F"), "95 °C", "degrees go by themselves");
+        assert_eq!(shown(&page, "25.4 mm"), "1 in");
+        assert_eq!(shown(&page, "1 kip"), "1 kip");
+        assert_eq!(shown(&page, "100 MPa"), "14.5 ksi");
+        assert_eq!(shown(&page, "203 °F"), "95 °C", "degrees go by themselves");
     }
 
     #[test]
     fn without_inches_all_is_metric() {
         for written in [&["5 mm", "203 °F"][..], &[], &["5 mm", "1/4 in"]] {
-            assert_eq!(told(&page(written), "17 ksi"), "117.2 MPa", "{written:?}");
+            assert_eq!(shown(&page(written), "17 ksi"), "117.2 MPa", "{written:?}");
         }
-        assert_eq!(told(&page(&["5 mm", "203 °F"]), "65 °C"), "149 °F");
+        assert_eq!(shown(&page(&["5 mm", "203 °F"]), "65 °C"), "149 °F");
     }
 
     #[test]
-    fn the_unit_that_is_written_most_is_told() {
-        assert_eq!(told(&page(&["5 mm", "5 mm", "1.2 m"]), "1 m"), "1000 mm");
-        assert_eq!(told(&page(&["500 N"]), "2 kN"), "2000 N");
-        assert_eq!(told(&page(&["30 kip", "500 lbf", "800 lbf"]), "1 kip"), "1000 lbf");
+    fn the_unit_that_is_written_most_is_shown() {
+        assert_eq!(shown(&page(&["5 mm", "5 mm", "1.2 m"]), "1 m"), "1000 mm");
+        assert_eq!(shown(&page(&["500 N"]), "2 kN"), "2000 N");
+        assert_eq!(shown(&page(&["30 kip", "500 lbf", "800 lbf"]), "1 kip"), "1000 lbf");
     }
 
     #[test]
     fn a_difference_of_temperatures_is_in_kelvin() {
         for written in [&["203 °F"][..], &["95 °C"]] {
             let index = Quantity::from_base(1003.0, Dimension::TEMPERATURE_DIFFERENCE);
-            assert_eq!(page(written).told(index).to_string(), "1003 K");
+            assert_eq!(page(written).convert(index).to_string(), "1003 K");
         }
     }
 }

@@ -5,7 +5,7 @@ use super::page::Page;
 use super::tree::{Depth, branches};
 use crate::explain::{Answer, Beside, Explanation, Inquiry};
 
-/// How much is told.
+/// How much is shown.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Length {
     /// One sentence.
@@ -51,21 +51,21 @@ pub fn inquiry(inquiry: &Inquiry, length: Length, width: usize) -> String {
     let mut page = Page::new(width);
     let ink = if length == Length::Brief { Ink::Plain } else { Ink::Heading };
     page.indented(0, &inquiry.brief, ink);
-    let (told, depth) = match length {
+    let (shown, depth) = match length {
         Length::Brief => return page.finish(),
         Length::Argument => (&inquiry.opened, Depth::Whole),
         Length::Full(depth) => (&inquiry.derivation, depth),
     };
     page.gap();
-    branches(&mut page, told, depth);
+    branches(&mut page, shown, depth);
     if length == Length::Argument {
-        going_on(&mut page, told);
+        going_on(&mut page, shown);
     }
     page.finish()
 }
 
-fn going_on(page: &mut Page, told: &Explanation) {
-    if told.nodes.iter().any(|node| node.closed) {
+fn going_on(page: &mut Page, shown: &Explanation) {
+    if shown.nodes.iter().any(|node| node.closed) {
         page.gap();
         page.indented(0, "… goes on with --full.", Ink::Faint);
     }

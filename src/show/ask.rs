@@ -9,13 +9,13 @@ use crate::change::{
 use crate::job::Job;
 use crate::verdict::Report;
 
-/// Of more fillers than these only the number is told.
+/// Of more fillers than these only the number is decided.
 const FILLERS_NAMED: usize = 8;
 
-/// Findings told of one question.
+/// Findings decided of one question.
 const FINDINGS_TOLD: usize = 5;
 
-/// Known names told of one question.
+/// Known names decided of one question.
 const NAMES_TOLD: usize = 12;
 
 /// What comes before the first question.
@@ -105,16 +105,16 @@ pub fn meaning(
         for (answers, alternative) in &grouped {
             let separator = if quantity { "; " } else { ", " };
             page.paragraph("    ", "      ", &answers.join(separator), Ink::Plain);
-            let told = alternative.outcome.iter().filter_map(|outcome| {
+            let lines = alternative.outcome.iter().filter_map(|outcome| {
                 let now = open_questions.joints.iter().find(|now| now.joint == outcome.joint)?;
                 let text = brought(outcome, now)?;
                 Some(format!("{}: {text}", outcome.joint))
             });
-            let told: Vec<String> = told.collect();
-            if told.is_empty() {
+            let lines: Vec<String> = lines.collect();
+            if lines.is_empty() {
                 page.indented(6, "settles nothing by itself", Ink::Faint);
             }
-            told.iter().for_each(|text| page.paragraph("      ", "        ", text, Ink::Plain));
+            lines.iter().for_each(|text| page.paragraph("      ", "        ", text, Ink::Plain));
         }
     }
     if !reasons.is_empty() {
@@ -194,10 +194,10 @@ pub fn ending(open_questions: &OpenQuestions, report: &Report, job: &Job, width:
         };
         page.indented(0, text, Ink::Heading);
     }
-    for (told, now) in report.joints.iter().zip(&open_questions.joints) {
+    for (decided, now) in report.joints.iter().zip(&open_questions.joints) {
         page.gap();
-        page.indented(0, &heading(told, job), Ink::Heading);
-        if now.settled && now.recommended != told.recommended {
+        page.indented(0, &heading(decided, job), Ink::Heading);
+        if now.settled && now.recommended != decided.recommended {
             // Every case was run through, though no derivation holds in all of them.
             let text = match now.recommended.as_slice() {
                 [] => "No filler is recommended, whatever is answered to what is still open.".to_owned(),
@@ -205,7 +205,7 @@ pub fn ending(open_questions: &OpenQuestions, report: &Report, job: &Job, width:
             };
             page.indented(2, &text, Ink::Good);
         } else {
-            answer(&mut page, told);
+            answer(&mut page, decided);
         }
         if !now.settled {
             page.indented(2, &format!("Still in question: {}.", now.open.join(", ")), Ink::Waiting);

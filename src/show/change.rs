@@ -3,12 +3,13 @@
 use super::colour::Ink;
 use super::page::Page;
 use crate::change::{
-    Change, Changes, End, Fall, FillerMoved, FindingTold, JointMoved, Limit, Margin, StandingMoved, Supposed,
+    Change, Changes, End, Fall, FillerMoved, JointMoved, JudgingFinding, Limit, Margin, StandingMoved,
+    Supposed,
 };
 use crate::verdict::{Standing, Verdict};
 
 /// Findings told of one group of fillers.
-const FINDINGS_TOLD: usize = 3;
+const FINDINGS_SHOWN: usize = 3;
 
 /// Lays out what moved.
 pub fn supposed(answer: &Supposed, width: usize) -> String {
@@ -42,13 +43,13 @@ pub fn supposed(answer: &Supposed, width: usize) -> String {
         };
         page.indented(0, &text, Ink::Plain);
     }
-    for (told, lead) in
+    for (cautions, lead) in
         [(&answer.cautions_gone, "No longer to mind"), (&answer.cautions_new, "To mind as well")]
     {
-        if !told.is_empty() {
+        if !cautions.is_empty() {
             page.gap();
             page.indented(0, lead, Ink::Plain);
-            told.iter().for_each(|caution| page.paragraph("  - ", "    ", caution, Ink::Plain));
+            cautions.iter().for_each(|caution| page.paragraph("  - ", "    ", caution, Ink::Plain));
         }
     }
     page.finish()
@@ -78,15 +79,15 @@ fn joint_moved(page: &mut Page, joint: &JointMoved) {
         questions.iter().for_each(|asks| page.indented(2, &format!("{lead}: {asks}"), Ink::Waiting));
     }
     let judged: Vec<&FillerMoved> = joint.fillers.iter().filter(|filler| filler.judged_otherwise()).collect();
-    let mut told = vec![false; judged.len()];
+    let mut done = vec![false; judged.len()];
     for index in 0..judged.len() {
-        if std::mem::replace(&mut told[index], true) {
+        if std::mem::replace(&mut done[index], true) {
             continue;
         }
         let mut alike = vec![judged[index]];
         for later in index + 1..judged.len() {
-            if !told[later] && kind(judged[later]) == kind(judged[index]) {
-                told[later] = true;
+            if !done[later] && kind(judged[later]) == kind(judged[index]) {
+                done[later] = true;
                 alike.push(judged[later]);
             }
         }
@@ -168,21 +169,21 @@ fn levels(moved: &StandingMoved, several: bool) -> String {
     format!("{}: {} → {}", moved.criterion, with_number(&moved.before), with_number(&moved.after))
 }
 
-fn findings(page: &mut Page, told: &[FindingTold], lead: &str) {
-    for finding in told.iter().take(FINDINGS_TOLD) {
+fn findings(page: &mut Page, judged: &[JudgingFinding], lead: &str) {
+    for finding in judged.iter().take(FINDINGS_SHOWN) {
         let text = format!("{lead}: {}", finding.says);
         page.paragraph("    ", "      ", &text, if finding.open { Ink::Waiting } else { Ink::Plain });
         let place = format!("[{} · {}:{}]", finding.finding, finding.file, finding.line);
         page.paragraph("      ", "      ", &place, Ink::Faint);
     }
-    if told.len() > FINDINGS_TOLD {
-        let text = format!("{lead}: {} more", told.len() - FINDINGS_TOLD);
+    if judged.len() > FINDINGS_SHOWN {
+        let text = format!("{lead}: {} more", judged.len() - FINDINGS_SHOWN);
         page.paragraph("    ", "      ", &text, Ink::Faint);
     }
 }
 
 /// Sets of changes told for each verdict, unless all are asked for.
-const CHANGES_TOLD: usize = 6;
+const CHANGES_SHOWN: usize = 6;
 
 /// Lays out what to do about a filler that is not recommended: another one that serves as things are; then changes that would turn
 /// the verdict, what a shop can choose first, and apart from it what helps only if the job was described wrongly.
@@ -235,10 +236,10 @@ pub fn changes(found: &Changes, instead: &[String], all: bool, width: usize) -> 
 }
 
 fn offers(page: &mut Page, changes: &[&Change], all: bool) {
-    let told = if all { changes.len() } else { changes.len().min(CHANGES_TOLD) };
-    changes.iter().take(told).for_each(|change| page.paragraph("  - ", "    ", &with(change), Ink::Plain));
-    if told < changes.len() {
-        let text = match changes.len() - told {
+    let shown = if all { changes.len() } else { changes.len().min(CHANGES_SHOWN) };
+    changes.iter().take(shown).for_each(|change| page.paragraph("  - ", "    ", &with(change), Ink::Plain));
+    if shown < changes.len() {
+        let text = match changes.len() - shown {
             1 => "and in one other way (--all)".to_owned(),
             more => format!("and in {more} other ways (--all)"),
         };
@@ -288,16 +289,16 @@ pub fn margins(margins: &[Margin], width: usize) -> String {
             let side = if limit.border.fails > limit.border.holds { "above" } else { "below" };
             page.paragraph("    ", "      ", &format!("{side}: {}", then(&limit.then)), Ink::Faint);
         }
-        let mut told = vec![false; margin.topples.len()];
+        let mut done = vec![false; margin.topples.len()];
         for index in 0..margin.topples.len() {
-            if told[index] {
+            if done[index] {
                 continue;
             }
             let fall = &margin.topples[index].then;
             let mut values = Vec::new();
             for (other, toppled) in margin.topples.iter().enumerate().skip(index) {
                 if toppled.then == *fall {
-                    told[other] = true;
+                    done[other] = true;
                     values.push(toppled.value.as_str());
                 }
             }

@@ -24,12 +24,12 @@ pub fn checked(checked: &Checked, about: &str, width: usize, most: usize) -> Str
         return page.finish();
     }
     let count = checked.problems.len();
-    let told =
+    let things =
         if count == 1 { "One thing does not fit".to_owned() } else { format!("{count} things do not fit") };
-    page.indented(0, &format!("The record does not hold. {told}:"), Ink::Bad);
+    page.indented(0, &format!("The record does not hold. {things}:"), Ink::Bad);
     for problem in checked.problems.iter().take(most) {
         page.gap();
-        tell(&mut page, problem);
+        problem_lines(&mut page, problem);
     }
     if count > most {
         page.gap();
@@ -119,7 +119,7 @@ fn counts(page: &mut Page, counts: &Counts) {
     }
 }
 
-fn tell(page: &mut Page, problem: &Problem) {
+fn problem_lines(page: &mut Page, problem: &Problem) {
     let short = |text: &str| match text.char_indices().nth(LONGEST) {
         Some((end, _)) => format!("{}…", &text[..end]),
         None => text.to_owned(),

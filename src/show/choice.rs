@@ -65,7 +65,7 @@ pub(super) fn answer(page: &mut Page, joint: &JointReport) {
         }
         let others = joint.verdicts.len() - 1;
         let subject = format!(" That, {},", decisive.criterion);
-        let tail = decisive.told(&subject, others).unwrap_or_default();
+        let tail = decisive.sentence(&subject, others).unwrap_or_default();
         page.indented(2, &format!("{}{tail}", sentence(&decisive.says)), Ink::Plain);
         best.iter().for_each(|verdict| marginal(page, verdict, best.len() > 1));
         return;
@@ -134,8 +134,8 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
         }
         Verdict::Usable | Verdict::Recommended => {
             // Of those that beat it, a recommended one is told, since that is the one it is weighed against.
-            let told = verdict.beaten_by.iter().find(|beaten| joint.recommended.contains(&beaten.filler));
-            match told.or(verdict.beaten_by.first()) {
+            let best = verdict.beaten_by.iter().find(|beaten| joint.recommended.contains(&beaten.filler));
+            match best.or(verdict.beaten_by.first()) {
                 Some(beaten) => {
                     let own = verdict.standings.iter().find(|s| s.criterion == beaten.criterion);
                     let key = format!(

@@ -21,7 +21,7 @@ pub fn contrast(contrast: &Contrast, length: Length, width: usize) -> String {
         page.gap();
         let tail = if decides { ", which decides" } else { "" };
         page.indented(0, &format!("On {}{tail}", difference.criterion), Ink::Heading);
-        tell(&mut page, contrast, difference, decides, full);
+        difference_at(&mut page, contrast, difference, decides, full);
     }
     page.gap();
     alike(&mut page, contrast, full);
@@ -31,7 +31,7 @@ pub fn contrast(contrast: &Contrast, length: Length, width: usize) -> String {
 /// Beside what decides, a glance at the numbers is enough unless everything is wanted.
 const GLANCE: usize = 2;
 
-fn tell(page: &mut Page, contrast: &Contrast, difference: &Difference, decides: bool, full: bool) {
+fn difference_at(page: &mut Page, contrast: &Contrast, difference: &Difference, decides: bool, full: bool) {
     let column = |at: usize| {
         let side = &difference.sides[at];
         let says = side.says.clone().unwrap_or_default();

@@ -142,7 +142,7 @@ pub(super) fn rows(explanation: &Explanation, depth: Depth) -> Vec<Row<'_>> {
         Depth::Whole => usize::MAX,
         Depth::Levels(levels) => levels,
     };
-    let mut told: HashMap<usize, usize> = HashMap::new();
+    let mut drawn: HashMap<usize, usize> = HashMap::new();
     let mut drafts: Vec<Draft> = Vec::new();
     let mut waiting: Vec<(usize, Vec<bool>, usize)> =
         explanation.roots.iter().rev().map(|root| (*root, Vec::new(), 0)).collect();
@@ -150,12 +150,12 @@ pub(super) fn rows(explanation: &Explanation, depth: Depth) -> Vec<Row<'_>> {
         let node = &explanation.nodes[id];
         let below = &children[id];
         let level = level + usize::from(matches!(node.kind, Kind::Conclusion | Kind::Fact | Kind::Question));
-        let as_above = told.get(&alike[id]).copied();
+        let as_above = drawn.get(&alike[id]).copied();
         let cut =
             as_above.is_none() && level >= deepest && !below.is_empty() && node.kind == Kind::Conclusion;
         let opened = as_above.is_none() && !cut && !below.is_empty();
         if opened {
-            told.insert(alike[id], drafts.len());
+            drawn.insert(alike[id], drafts.len());
             for (index, child) in below.iter().enumerate().rev() {
                 let mut rails = rails.clone();
                 rails.push(index + 1 < below.len());

@@ -9,12 +9,12 @@ pub fn about_fillers_in_use<'r>(
     joints: &'r [JointReport],
     fewest: &'r FewestFillers,
 ) -> BTreeMap<&'r str, BTreeSet<&'r str>> {
-    let told = |joint: &'r JointReport| {
+    let at_joint = |joint: &'r JointReport| {
         let own = joint.recommended.iter().map(String::as_str);
         let shared = fewest.covers.get(&joint.joint).map(String::as_str);
         (joint.joint.as_str(), own.chain(shared).collect())
     };
-    joints.iter().map(told).collect()
+    joints.iter().map(at_joint).collect()
 }
 
 /// Whether a caution is said at a joint, by what it is about.
@@ -25,5 +25,5 @@ pub fn is_said(
     in_use: &BTreeMap<&str, BTreeSet<&str>>,
 ) -> bool {
     let is_filler = fillers.iter().any(|filler| filler == about);
-    !is_filler || in_use.get(joint).is_none_or(|told| told.contains(about))
+    !is_filler || in_use.get(joint).is_none_or(|fillers| fillers.contains(about))
 }

@@ -264,9 +264,9 @@ impl Search<'_, '_> {
             for answer in self.answers(key, true) {
                 let mut answers: Vec<(&QuestionKey, Json)> =
                     plain.iter().filter(|(known, _)| known.path != key.path).cloned().collect();
-                let told = answer.as_str().map_or_else(|| answer.to_string(), str::to_owned);
+                let written = answer.as_str().map_or_else(|| answer.to_string(), str::to_owned);
                 answers.push((key, answer));
-                let answer = format!("{} = {told}", key.path);
+                let answer = format!("{} = {written}", key.path);
                 trials.push(Trial { answer, text: job(&kinds, &answers) });
             }
         }

@@ -24,13 +24,13 @@ pub fn impossible(rulebook: &Rulebook, job: &Job, derivation: &Derivation<'_>) -
             }
             _ => None,
         });
-        let mut told: Vec<(&str, Diagnostic)> = findings.collect();
-        if told.is_empty() {
+        let mut refused: Vec<(&str, Diagnostic)> = findings.collect();
+        if refused.is_empty() {
             let message = format!("`{at}` cannot be what it is said to be");
-            told.push(("", Diagnostic::new(span, message, "not possible")));
+            refused.push(("", Diagnostic::new(span, message, "not possible")));
         }
         let joint = joint.map(ToString::to_string).unwrap_or_default();
-        for (finding, diagnostic) in told {
+        for (finding, diagnostic) in refused {
             // An answer for the whole job is refused once, though each joint finds it so.
             match found.iter_mut().find(|known| known.finding == finding && known.diagnostic.span == span) {
                 Some(known) if known.joint == joint || known.others.contains(&joint) => {}
@@ -50,7 +50,7 @@ pub fn impossible(rulebook: &Rulebook, job: &Job, derivation: &Derivation<'_>) -
     if found.is_empty() {
         return None;
     }
-    let mut diagnostics: Vec<Diagnostic> = found.into_iter().map(Refusal::told).collect();
+    let mut diagnostics: Vec<Diagnostic> = found.into_iter().map(Refusal::into_diagnostic).collect();
     diagnostics.sort_by_key(|diagnostic| diagnostic.span);
     Some(JobErrors { sources: job.sources.clone(), diagnostics })
 }
@@ -64,7 +64,7 @@ struct Refusal {
 }
 
 impl Refusal {
-    fn told(self) -> Diagnostic {
+    fn into_diagnostic(self) -> Diagnostic {
         match self.others.as_slice() {
             [] => self.diagnostic,
             others => self.diagnostic.help(format!("the same holds of {}", others.join(", "))),

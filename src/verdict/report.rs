@@ -93,7 +93,7 @@ pub struct Decisive {
 
 impl Decisive {
     /// What it decides, of so many other fillers, as a sentence that begins with `subject`; `None` where it decides nothing.
-    pub fn told(&self, subject: &str, others: usize) -> Option<String> {
+    pub fn sentence(&self, subject: &str, others: usize) -> Option<String> {
         let against = match self.against {
             0 => return None,
             1 if others == 1 => "the one other filler".to_owned(),

@@ -65,17 +65,17 @@ impl<'a> Comparison<'a, '_, '_> {
             let found =
                 self.shapes.binary_search_by(|shape| shape.finding.id.as_str().cmp(&recorded.finding));
             let Ok(finding) = found else {
-                self.problems.tell(about, "a finding of the recorded rulebook", "none of that name");
+                self.problems.report(about, "a finding of the recorded rulebook", "none of that name");
                 known = false;
                 continue;
             };
             if last.is_some_and(|last| last >= finding) {
-                self.problems.tell(about, "each finding once, in order", "out of order");
+                self.problems.report(about, "each finding once, in order", "out of order");
             }
             last = Some(finding);
             if recorded.first != self.applied.len() {
                 let about = format!("the number of the first application of {}", recorded.finding);
-                self.problems.tell(about, self.applied.len().to_string(), recorded.first.to_string());
+                self.problems.report(about, self.applied.len().to_string(), recorded.first.to_string());
             }
             for application in &recorded.applied {
                 self.read_one(finding, application);
@@ -89,7 +89,7 @@ impl<'a> Comparison<'a, '_, '_> {
         if recorded.met.len() != premises.len() {
             let expected = format!("{} premises", premises.len());
             let about = self.named(finding, self.applied.len());
-            self.problems.tell_at(self.place(finding), about, expected, recorded.met.len().to_string());
+            self.problems.report_at(self.place(finding), about, expected, recorded.met.len().to_string());
         }
         let givens: Vec<usize> = premises
             .iter()
@@ -103,7 +103,7 @@ impl<'a> Comparison<'a, '_, '_> {
         if before.is_some_and(|before| before.givens >= givens) {
             let about = self.named(finding, self.applied.len());
             let expected = "each application once, in the order of its facts";
-            self.problems.tell_at(self.place(finding), about, expected, "out of order");
+            self.problems.report_at(self.place(finding), about, expected, "out of order");
         }
         self.applied.push(Applied { finding, givens, recorded, judged: None });
     }
@@ -147,9 +147,9 @@ impl<'a> Comparison<'a, '_, '_> {
             },
         };
         if judged.open != recorded.open {
-            let told = |open: bool| if open { "open" } else { "known" };
+            let word = |open: bool| if open { "open" } else { "known" };
             let about = self.named(finding, number);
-            self.problems.tell_at(self.place(finding), about, told(judged.open), told(recorded.open));
+            self.problems.report_at(self.place(finding), about, word(judged.open), word(recorded.open));
         }
         for (at, (met, recorded)) in judged.met.iter().zip(&recorded.met).enumerate() {
             self.premise(number, at, met, recorded);
@@ -173,7 +173,7 @@ impl<'a> Comparison<'a, '_, '_> {
             (Against::Fails, _) => "it fails".to_owned(),
         };
         let about = format!("{}, {}", self.named(finding, number), self.premise_text(finding, at));
-        self.problems.tell_at(self.place(finding), about, "that it holds", found);
+        self.problems.report_at(self.place(finding), about, "that it holds", found);
     }
 
     /// Compares what a premise meets with what the record says that it met.
@@ -188,8 +188,8 @@ impl<'a> Comparison<'a, '_, '_> {
             (Met::Where { open }, _) => {
                 self.premises.conditions += 1;
                 let truth = if *open { RecordedTruth::Open } else { RecordedTruth::Holds };
-                let told = if *open { "open" } else { "holds" };
-                (told.to_owned(), *recorded == RecordedMet::Where(truth))
+                let word = if *open { "open" } else { "holds" };
+                (word.to_owned(), *recorded == RecordedMet::Where(truth))
             }
             (Met::Unless { sought, open }, Asked::Unless(unless)) => {
                 self.premises.unless += 1;
@@ -205,7 +205,7 @@ impl<'a> Comparison<'a, '_, '_> {
                     }
                     _ => false,
                 };
-                let told: Vec<String> = sought
+                let cells: Vec<String> = sought
                     .iter()
                     .map(|(role, term)| format!("{}: {}", relation.roles[*role].name, self.shown(*term)))
                     .collect();
@@ -213,7 +213,7 @@ impl<'a> Comparison<'a, '_, '_> {
                     [] => String::new(),
                     open => format!(", open by the facts {open:?}"),
                 };
-                (format!("no {} with {}{open}", relation.name, told.join(", ")), agrees)
+                (format!("no {} with {}{open}", relation.name, cells.join(", ")), agrees)
             }
             (Met::Let(value), Asked::Let { variable, .. }) => {
                 self.premises.values += 1;
@@ -240,7 +240,7 @@ impl<'a> Comparison<'a, '_, '_> {
         if !agrees {
             let about = format!("{}, {}", self.named(finding, number), self.premise_text(finding, at));
             let found = serde_json::to_string(recorded).unwrap_or_default();
-            self.problems.tell_at(self.place(finding), about, expected, found);
+            self.problems.report_at(self.place(finding), about, expected, found);
         }
     }
 

@@ -43,7 +43,7 @@ pub(super) fn computed(
             .and_then(|computation| Some((computation, computation.rows(relation.roles.len(), &inputs)?)));
         let Some((computation, rows)) = rows else {
             let about = format!("the relation {}", relation.name);
-            problems.tell(about, "a computation of this program", "none that fits");
+            problems.report(about, "a computation of this program", "none that fits");
             continue;
         };
         let id = RelationId::new(index);
@@ -61,15 +61,15 @@ pub(super) fn computed(
             count += 1;
             let Some(fact) = fact else {
                 let about = facts.written(id, &cells, terms);
-                problems.tell(about, "a recorded fact, for so it is computed", "none");
+                problems.report(about, "a recorded fact, for so it is computed", "none");
                 continue;
             };
             if !row.known && !facts.all[fact].open {
                 continue;
             }
-            let told: Vec<(usize, Vec<Cell>)> =
+            let rows: Vec<(usize, Vec<Cell>)> =
                 row.premises.iter().map(|(input, at)| (*input, inputs[*input].rows[*at].clone())).collect();
-            let working = (computation.working)(&told, &facts.shown(fact, terms));
+            let working = (computation.working)(&rows, &facts.shown(fact, terms));
             let method = methods.iter().position(|known| *known == working.method).unwrap_or_else(|| {
                 methods.push(working.method);
                 methods.len() - 1
@@ -85,7 +85,7 @@ pub(super) fn computed(
         }
     }
     if methods != record.methods {
-        problems.tell("the methods of computations", methods.join(" | "), record.methods.join(" | "));
+        problems.report("the methods of computations", methods.join(" | "), record.methods.join(" | "));
     }
     Ok(count)
 }

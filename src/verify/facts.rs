@@ -39,7 +39,7 @@ pub(super) struct Facts<'r> {
 }
 
 impl<'r> Facts<'r> {
-    /// Reads the facts. What does not fit the rulebook is told, and then nothing further can be checked.
+    /// Reads the facts. What does not fit the rulebook is found, and then nothing further can be checked.
     pub fn read(rulebook: &'r Rulebook, record: &Record, terms: &mut Terms, problems: &mut Problems) -> Self {
         let of =
             rulebook.relations.iter().map(|relation| (0..0, vec![Column::default(); relation.roles.len()]));
@@ -49,13 +49,13 @@ impl<'r> Facts<'r> {
         let mut texts = HashMap::new();
         for (number, text) in record.texts.iter().enumerate() {
             if let Some(earlier) = texts.insert(text, number) {
-                problems.tell(format!("text {number}"), "each text once", format!("text {earlier} again"));
+                problems.report(format!("text {number}"), "each text once", format!("text {earlier} again"));
             }
         }
         let mut last = None;
         for recorded in &record.facts {
             let Some(relation) = rulebook.relation(&recorded.relation) else {
-                problems.tell(
+                problems.report(
                     format!("the facts of \"{}\"", recorded.relation),
                     "a relation of the recorded rulebook",
                     "none of that name",
@@ -64,7 +64,7 @@ impl<'r> Facts<'r> {
             };
             if last.is_some_and(|last| last >= relation) {
                 let about = format!("the facts of {}", recorded.relation);
-                problems.tell(about, "each relation once, in the order of the rulebook", "out of order");
+                problems.report(about, "each relation once, in the order of the rulebook", "out of order");
             }
             last = Some(relation);
             facts.relation(relation, recorded, &record.texts, terms, problems);
@@ -83,7 +83,7 @@ impl<'r> Facts<'r> {
         let first = self.all.len();
         if recorded.first != first {
             let about = format!("the number of the first fact of {}", recorded.relation);
-            problems.tell(about, first.to_string(), recorded.first.to_string());
+            problems.report(about, first.to_string(), recorded.first.to_string());
         }
         let known = recorded.known.iter().map(|fact| (fact, false));
         let open = recorded.open.iter().map(|fact| (fact, true));
@@ -98,10 +98,10 @@ impl<'r> Facts<'r> {
             }
             self.all.push(Fact { relation, cells: cells.clone(), open });
             if !open && cells.contains(&None) {
-                problems.tell(self.named(number, terms), "every cell of a known fact", "an unknown one");
+                problems.report(self.named(number, terms), "every cell of a known fact", "an unknown one");
             }
             if let Some(earlier) = self.whole[relation.index()].insert(cells, number) {
-                problems.tell(self.named(number, terms), "each fact once", format!("fact {earlier} again"));
+                problems.report(self.named(number, terms), "each fact once", format!("fact {earlier} again"));
             }
         }
         self.of[relation.index()].0 = first..self.all.len();
@@ -119,7 +119,7 @@ impl<'r> Facts<'r> {
         let about = || format!("fact {number} of {}", declared.name);
         if fact.cells.len() != declared.roles.len() {
             let found = format!("{} cells", fact.cells.len());
-            problems.tell(about(), format!("{} cells", declared.roles.len()), found);
+            problems.report(about(), format!("{} cells", declared.roles.len()), found);
         }
         declared
             .roles
@@ -131,13 +131,13 @@ impl<'r> Facts<'r> {
                     let term = terms.term(&value);
                     if !same_units(terms.value(term), &value) {
                         let expected = format!("{}, in the units of the job", terms.value(term));
-                        problems.tell(format!("{}, {}", about(), role.name), expected, value.to_string());
+                        problems.report(format!("{}, {}", about(), role.name), expected, value.to_string());
                     }
                     Some(term)
                 }
                 None => {
                     let found = serde_json::to_string(cell).unwrap_or_default();
-                    problems.tell(format!("{}, {}", about(), role.name), self.described(role.ty), found);
+                    problems.report(format!("{}, {}", about(), role.name), self.described(role.ty), found);
                     None
                 }
             })
@@ -319,20 +319,20 @@ mod tests {
     }
 
     #[test]
-    fn what_does_not_fit_its_relation_is_told() {
+    fn what_does_not_fit_its_relation_is_reported() {
         let rulebook = rules(RULES);
-        let told = |known: Vec<RecordedFact>| {
+        let found = |known: Vec<RecordedFact>| {
             let mut problems = Problems::default();
             Facts::read(&rulebook, &record([("p", known, Vec::new())]), &mut Terms::default(), &mut problems);
             problems.all.into_iter().map(|problem| problem.found).collect::<Vec<_>>()
         };
         let shown = |unit: &str| RecordedNumber::Shown(1.0, unit.to_owned());
-        assert_eq!(told(vec![fact("a", Some("b"), shown("mm"))]), [""; 0]);
-        assert_eq!(told(vec![fact("a", Some("b"), shown("in"))]), ["39.37 in"], "the job writes no inches");
-        assert_eq!(told(vec![fact("a", Some("b"), shown("kg"))])[0], "[1.0,\"kg\"]");
-        assert_eq!(told(vec![fact("a", Some("b"), shown("inch"))])[0], "[1.0,\"inch\"]");
-        assert_eq!(told(vec![fact("a", None, metres(1.0))]), ["an unknown one"]);
+        assert_eq!(found(vec![fact("a", Some("b"), shown("mm"))]), [""; 0]);
+        assert_eq!(found(vec![fact("a", Some("b"), shown("in"))]), ["39.37 in"], "the job writes no inches");
+        assert_eq!(found(vec![fact("a", Some("b"), shown("kg"))])[0], "[1.0,\"kg\"]");
+        assert_eq!(found(vec![fact("a", Some("b"), shown("inch"))])[0], "[1.0,\"inch\"]");
+        assert_eq!(found(vec![fact("a", None, metres(1.0))]), ["an unknown one"]);
         let twice = || fact("a", Some("b"), metres(1.0));
-        assert_eq!(told(vec![twice(), twice()]), ["fact 0 again"]);
+        assert_eq!(found(vec![twice(), twice()]), ["fact 0 again"]);
     }
 }

@@ -60,7 +60,7 @@ impl Grounds {
                 }
                 None => {
                     let about = facts.written(relation, &row, terms);
-                    problems.tell_at(Some(place), about, "a recorded fact", "none");
+                    problems.report_at(Some(place), about, "a recorded fact", "none");
                 }
             }
         }
@@ -106,7 +106,7 @@ impl Grounds {
                     }
                     None => {
                         let about = format!("the question {} about {}", relation.name, about.join(", "));
-                        problems.tell(about, "an answer, or an open fact", "neither");
+                        problems.report(about, "an answer, or an open fact", "neither");
                     }
                 }
             }
@@ -133,10 +133,10 @@ impl Grounds {
                 lacking.map(|(relation, cells)| facts.written(relation, &cells, comparison.terms)).collect();
             if !drawn && lacking.is_empty() {
                 let expected = "a recorded fact that it yields";
-                comparison.problems.tell_at(place.clone(), &about, expected, "none");
+                comparison.problems.report_at(place.clone(), &about, expected, "none");
             }
             for fact in lacking {
-                comparison.problems.tell_at(
+                comparison.problems.report_at(
                     place.clone(),
                     &about,
                     format!("it yields {fact}"),
@@ -148,15 +148,15 @@ impl Grounds {
             let conclusions = comparison.conclusions(*finding, judged);
             let lacking = conclusions.iter().any(|(relation, cells)| facts.with(*relation, cells).is_none());
             if self.draw(facts, &conclusions, givens, judged.open, None) || lacking {
-                let told: Vec<String> =
+                let names: Vec<String> =
                     givens.iter().map(|fact| facts.named(*fact, comparison.terms)).collect();
                 let id = &comparison.shapes[*finding].finding.id;
-                let about = match &told[..] {
+                let about = match &names[..] {
                     [] => format!("the finding {id}"),
-                    told => format!("the finding {id}, which applies to {}", told.join(" and ")),
+                    names => format!("the finding {id}, which applies to {}", names.join(" and ")),
                 };
                 let place = comparison.place(*finding);
-                comparison.problems.tell_at(place, about, "that it is recorded", "it is missing");
+                comparison.problems.report_at(place, about, "that it is recorded", "it is missing");
             }
         }
     }
@@ -199,9 +199,9 @@ impl Grounds {
     ) {
         let recorded = record.facts.iter().flat_map(|relation| relation.known.iter().chain(&relation.open));
         for (number, recorded) in recorded.enumerate().take(self.of.len()) {
-            let told = problems.all.len();
+            let before = problems.all.len();
             self.compare_one(number, recorded, facts, terms, problems);
-            if problems.all.len() == told {
+            if problems.all.len() == before {
                 self.compare_order(number, recorded, facts, applied, terms, problems);
             }
         }
@@ -245,10 +245,14 @@ impl Grounds {
         });
         if !expected.iter().copied().eq(&recorded.by) {
             let all = |grounds: &[&RecordedGround]| {
-                grounds.iter().map(|ground| told(ground, &self.texts)).collect::<Vec<_>>().join(", then ")
+                grounds
+                    .iter()
+                    .map(|ground| described(ground, &self.texts))
+                    .collect::<Vec<_>>()
+                    .join(", then ")
             };
             let about = format!("the order of what yields {}", facts.named(number, terms));
-            problems.tell(about, all(&expected), all(&recorded.by.iter().collect::<Vec<_>>()));
+            problems.report(about, all(&expected), all(&recorded.by.iter().collect::<Vec<_>>()));
         }
     }
 
@@ -263,10 +267,10 @@ impl Grounds {
         let yields = &self.of[number];
         let known = yields.iter().any(|yields| yields.known);
         if yields.is_empty() {
-            problems.tell(facts.named(number, terms), "something that yields it", "nothing");
+            problems.report(facts.named(number, terms), "something that yields it", "nothing");
         } else if known == facts.all[number].open {
-            let told = |known: bool| if known { "known" } else { "open" };
-            problems.tell(facts.named(number, terms), told(known), told(!known));
+            let word = |known: bool| if known { "known" } else { "open" };
+            problems.report(facts.named(number, terms), word(known), word(!known));
         }
         let mut left: Vec<&RecordedGround> =
             yields.iter().filter_map(|yields| yields.ground.as_ref()).collect();
@@ -283,10 +287,12 @@ impl Grounds {
             let same_kind =
                 |other: &&RecordedGround| std::mem::discriminant(*other) == std::mem::discriminant(ground);
             let meant = left.iter().position(same_kind).or((!left.is_empty()).then_some(0));
-            let expected = meant.map_or("no such ground".to_owned(), |at| told(left.remove(at), &self.texts));
-            problems.tell(about(), expected, told(ground, &self.texts));
+            let expected =
+                meant.map_or("no such ground".to_owned(), |at| described(left.remove(at), &self.texts));
+            problems.report(about(), expected, described(ground, &self.texts));
         }
-        left.into_iter().for_each(|ground| problems.tell(about(), told(ground, &self.texts), "not told"));
+        left.into_iter()
+            .for_each(|ground| problems.report(about(), described(ground, &self.texts), "not told"));
     }
 
     /// Facts that rest on themselves: nothing yields them that does not rest on them in turn.
@@ -309,13 +315,13 @@ impl Grounds {
         for (fact, _) in founded.iter().enumerate().filter(|(_, founded)| !**founded) {
             if !self.of[fact].is_empty() {
                 let found = "it rests on itself, or on what nothing yields";
-                problems.tell(facts.named(fact, terms), "grounds that do not rest on it", found);
+                problems.report(facts.named(fact, terms), "grounds that do not rest on it", found);
             }
         }
     }
 }
 
-fn told(ground: &RecordedGround, texts: &Texts) -> String {
+fn described(ground: &RecordedGround, texts: &Texts) -> String {
     match ground {
         RecordedGround::Table(place) => format!("the table row at {place}"),
         RecordedGround::Job(place) => format!("the job at {place}"),
@@ -408,7 +414,7 @@ mod tests {
     }
 
     #[test]
-    fn what_rests_on_itself_alone_is_told() {
+    fn what_rests_on_itself_alone_is_reported() {
         assert_eq!(problems(&["rock"]), [""; 0]);
         assert_eq!(problems(&["rock", "air"]), ["fact 1, \"a(x: air)\"", "fact 3, \"b(x: air)\""]);
     }

@@ -144,24 +144,24 @@ fn remarks(record: &Record, usual: &Usual) -> Vec<String> {
 /// The recorded rules and the recorded job, read again.
 fn sources(record: &Record, problems: &mut Problems) -> Option<(Rulebook, Job)> {
     if record.record != FORM {
-        problems.tell("the form of the record", FORM.to_string(), record.record.to_string());
+        problems.report("the form of the record", FORM.to_string(), record.record.to_string());
         return None;
     }
     if record.program.name != env!("CARGO_PKG_NAME") {
-        problems.tell("the program", env!("CARGO_PKG_NAME"), &record.program.name);
+        problems.report("the program", env!("CARGO_PKG_NAME"), &record.program.name);
     }
     data(record, problems);
     let rulebook = match reread_rulebook(&files(record)) {
         Ok(rulebook) => rulebook,
         Err(error) => {
             let (place, found) = first_mistake(&error);
-            problems.tell_at(place, "the recorded rulebook", "rules without a mistake", found);
+            problems.report_at(place, "the recorded rulebook", "rules without a mistake", found);
             return None;
         }
     };
     same_fingerprint("the recorded rulebook", &rulebook.fingerprint, &record.rulebook.fingerprint, problems);
     if let Err(error) = check_shapes(&rulebook) {
-        problems.tell("the recorded rulebook", "relations that this program computes", error.to_string());
+        problems.report("the recorded rulebook", "relations that this program computes", error.to_string());
         return None;
     }
     let job = match read_job(&record.job.file, record.job.text.as_bytes(), &rulebook) {
@@ -169,7 +169,7 @@ fn sources(record: &Record, problems: &mut Problems) -> Option<(Rulebook, Job)> 
         Err(errors) => {
             let found = errors.to_string();
             let found = found.lines().next().unwrap_or_default();
-            problems.tell("the recorded job", "a job without a mistake", found);
+            problems.report("the recorded job", "a job without a mistake", found);
             return None;
         }
     };
@@ -179,7 +179,7 @@ fn sources(record: &Record, problems: &mut Problems) -> Option<(Rulebook, Job)> 
 
 fn same_fingerprint(about: &str, expected: &str, found: &str, problems: &mut Problems) {
     if expected != found {
-        problems.tell(format!("the fingerprint of {about}"), expected, found);
+        problems.report(format!("the fingerprint of {about}"), expected, found);
     }
 }
 
@@ -200,7 +200,7 @@ fn data(record: &Record, problems: &mut Problems) {
     let expected: Vec<&str> = DATA.iter().map(|(file, _)| *file).collect();
     let found: Vec<&str> = record.data.iter().map(|data| data.file.as_str()).collect();
     if expected != found {
-        problems.tell("the data that computations read", names(&expected), names(&found));
+        problems.report("the data that computations read", names(&expected), names(&found));
     }
     for data in &record.data {
         same_fingerprint(&data.file, &fingerprint(&data.text), &data.fingerprint, problems);
@@ -209,7 +209,12 @@ fn data(record: &Record, problems: &mut Problems) {
             let same = lines.take_while(|(one, other)| one == other).count();
             let line = |text: &str| text.lines().nth(same).unwrap_or("the end of the file").to_owned();
             let place = Some(format!("{}:{}", data.file, same + 1));
-            problems.tell_at(place, "the data that this program computes with", line(text), line(&data.text));
+            problems.report_at(
+                place,
+                "the data that this program computes with",
+                line(text),
+                line(&data.text),
+            );
         }
     }
 }
@@ -230,16 +235,16 @@ fn derivation(
     let vocabulary = match Vocabulary::of(rulebook) {
         Ok(vocabulary) => vocabulary,
         Err(error) => {
-            problems.tell("the recorded rulebook", "relations that carry verdicts", error.to_string());
+            problems.report("the recorded rulebook", "relations that carry verdicts", error.to_string());
             return Ok(());
         }
     };
-    let mut terms = terms::Terms::told_in(job.units());
-    let told = problems.all.len();
+    let mut terms = terms::Terms::in_units(job.units());
+    let before = problems.all.len();
     let facts = facts::Facts::read(rulebook, record, &mut terms, problems);
     counts.open = facts.all.iter().filter(|fact| fact.open).count();
     counts.known = facts.all.len() - counts.open;
-    if problems.all.len() > told {
+    if problems.all.len() > before {
         // Facts that do not fit their relations have no numbers to go by.
         return Ok(());
     }

@@ -23,12 +23,17 @@ pub(super) struct Problems {
 
 impl Problems {
     /// One more.
-    pub fn tell(&mut self, about: impl Into<String>, expected: impl Into<String>, found: impl Into<String>) {
-        self.tell_at(None, about, expected, found);
+    pub fn report(
+        &mut self,
+        about: impl Into<String>,
+        expected: impl Into<String>,
+        found: impl Into<String>,
+    ) {
+        self.report_at(None, about, expected, found);
     }
 
     /// One more, about something that stands at a place.
-    pub fn tell_at(
+    pub fn report_at(
         &mut self,
         place: Option<String>,
         about: impl Into<String>,

@@ -248,8 +248,8 @@ impl Collected<'_, '_, '_> {
             };
             let level = known
                 .map_or(Level::Open, |fact| Level::given(&self.text(fact, level)).unwrap_or(Level::Unjudged));
-            let told = by.and_then(|fact| self.told(fact));
-            let (finding, value, says) = match told {
+            let by = by.and_then(|fact| self.first_finding(fact));
+            let (finding, value, says) = match by {
                 Some((finding, value, says)) => (Some(finding.id.clone()), value, says),
                 None => (None, None, None),
             };
@@ -259,7 +259,7 @@ impl Collected<'_, '_, '_> {
     }
 
     /// The first finding that yields a fact: itself, the first number of its sentence, and the sentence.
-    fn told(&mut self, fact: usize) -> Option<(&'_ Finding, Option<Measured>, Option<String>)> {
+    fn first_finding(&mut self, fact: usize) -> Option<(&'_ Finding, Option<Measured>, Option<String>)> {
         let number = self.recorded[fact].by.iter().find_map(|ground| match ground {
             RecordedGround::Finding(number) => Some(*number),
             _ => None,
@@ -306,7 +306,7 @@ impl Collected<'_, '_, '_> {
         known.sort_by_key(|fact| self.text(*fact, placed.roles[1]));
         let mut cautions = Vec::new();
         for fact in known {
-            if let Some((_, _, Some(says))) = self.told(fact)
+            if let Some((_, _, Some(says))) = self.first_finding(fact)
                 && !cautions.contains(&says)
             {
                 cautions.push(says);
@@ -392,7 +392,7 @@ fn first_number(finding: &Finding, cells: &[Option<Cell>]) -> Option<Measured> {
 
 /// Names every place where two trees differ.
 fn differ(about: &str, expected: &Json, found: &Json, problems: &mut Problems) {
-    let told = |value: &Json| match value {
+    let written = |value: &Json| match value {
         Json::Null => "nothing".to_owned(),
         value => value.to_string(),
     };
@@ -403,8 +403,10 @@ fn differ(about: &str, expected: &Json, found: &Json, problems: &mut Problems) {
                 let about = format!("{about}, {key}");
                 match (left.get(key), right.get(key)) {
                     (Some(left), Some(right)) => differ(&about, left, right, problems),
-                    (Some(left), None) => problems.tell(about, told(left), "not there"),
-                    (None, right) => problems.tell(about, "not there", right.map_or_else(String::new, told)),
+                    (Some(left), None) => problems.report(about, written(left), "not there"),
+                    (None, right) => {
+                        problems.report(about, "not there", right.map_or_else(String::new, written))
+                    }
                 }
             }
         }
@@ -417,6 +419,6 @@ fn differ(about: &str, expected: &Json, found: &Json, problems: &mut Problems) {
             }
         }
         (left, right) if left == right => {}
-        (left, right) => problems.tell(about, told(left), told(right)),
+        (left, right) => problems.report(about, written(left), written(right)),
     }
 }

@@ -40,7 +40,7 @@ pub(super) struct Terms {
 
 impl Terms {
     /// No value yet; all that come are told in these units.
-    pub fn told_in(units: PageUnits) -> Self {
+    pub fn in_units(units: PageUnits) -> Self {
         Terms { units, ..Terms::default() }
     }
 
@@ -48,7 +48,7 @@ impl Terms {
     pub fn term(&mut self, value: &Value) -> Term {
         let (values, units, next) = (&mut self.values, &self.units, self.known.len() as Term);
         *self.known.entry(key(value)).or_insert_with(|| {
-            values.push(value.told_in(units));
+            values.push(value.in_units(units));
             next
         })
     }
@@ -72,7 +72,7 @@ mod tests {
         assert_eq!(terms.term(&Value::Number(same)), warm);
         assert_eq!(terms.value(warm).to_string(), "-17.22 °C");
         let page = PageUnits::written(&[Quantity::new(1.0, Unit::FAHRENHEIT)]);
-        let mut of_the_page = Terms::told_in(page);
+        let mut of_the_page = Terms::in_units(page);
         let term = of_the_page.term(&Value::Number(same));
         assert_eq!(of_the_page.value(term).to_string(), "1 °F");
         let zero = |dimension, base| Value::Number(Quantity::from_base(base, dimension));

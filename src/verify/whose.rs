@@ -340,12 +340,12 @@ mod tests {
         let changed = TEXT.replace("65 °C", "650 °C").replace("memory ", "").replace("  0.4", " 0.5");
         let (files, items) = compared(&[file("a.why", &changed)], &[file("a.why", TEXT)]);
         assert_eq!(files, [DifferentFile { file: "a.why".into(), how: How::Changed }]);
-        let told: Vec<(&str, &str, String, String)> = items
+        let listed: Vec<(&str, &str, String, String)> = items
             .iter()
             .map(|item| (&item.item[..], &item.place[..], item.usual.join("; "), item.recorded.join("; ")))
             .collect();
         assert_eq!(
-            told,
+            listed,
             [
                 (
                     "finding heat.much",

@@ -5,5 +5,6 @@ mod left_out;
 mod messages;
 mod other_subject;
 mod reached;
+mod relations;
 mod sources;
 mod threshold;

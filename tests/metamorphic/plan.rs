@@ -280,7 +280,7 @@ impl Plan {
                 let standings = verdict
                     .standings
                     .into_iter()
-                    .map(|standing| (standing.criterion, standing.standing))
+                    .map(|standing| (standing.criterion, standing.standing.to_string()))
                     .collect();
                 decided.insert((number, verdict.filler), Said { verdict: verdict.verdict, standings });
             }

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use whyrod::engine::Recording;
 use whyrod::job::read_job;
 use whyrod::language::Rulebook;
-use whyrod::verdict::{Report, check_expectations, decide, holes};
+use whyrod::verdict::{Level, Report, check_expectations, decide, holes};
 
 /// One finding in so many is removed with the other tests.
 const SHARE: usize = 40;
@@ -34,7 +34,7 @@ fn is_judged(report: &Report, criteria: usize) -> bool {
     let mut all = true;
     for joint in &report.joints {
         for verdict in joint.verdicts.iter().filter(|verdict| joint.recommended.contains(&verdict.filler)) {
-            assert!(verdict.standings.iter().all(|standing| standing.standing != "unjudged"));
+            assert!(verdict.standings.iter().all(|standing| standing.standing != Level::Unjudged));
             all &= verdict.standings.len() == criteria;
         }
     }

@@ -7,7 +7,7 @@ use crate::support::program::*;
 use std::collections::{BTreeMap, BTreeSet};
 use whyrod::engine::Ground;
 use whyrod::explain::{Better, Contrast, Difference, Extent, contrast, why};
-use whyrod::verdict::{Decision, FillerVerdict, JointReport, Report, Verdict};
+use whyrod::verdict::{Decision, FillerVerdict, JointReport, Level, Report, Verdict};
 
 fn examples() -> Vec<String> {
     let mut names: Vec<String> = std::fs::read_dir(root().join("examples"))
@@ -20,7 +20,7 @@ fn examples() -> Vec<String> {
 }
 
 fn levels(of: &FillerVerdict) -> BTreeMap<&str, &str> {
-    of.standings.iter().map(|standing| (standing.criterion.as_str(), standing.standing.as_str())).collect()
+    of.standings.iter().map(|standing| (standing.criterion.as_str(), standing.standing.word())).collect()
 }
 
 /// The findings that grade a filler, by joint, filler and criterion.
@@ -74,7 +74,8 @@ fn check_decisive(told: &Contrast, joint: &JointReport, best: &FillerVerdict, ot
     match (beaten, other.verdict) {
         (Some(beaten), _) => assert_eq!(told.decisive.as_ref(), Some(&beaten.criterion)),
         (None, Verdict::Barred) => {
-            let bar = other.standings.iter().find(|standing| standing.standing == "barred").expect("a bar");
+            let bar =
+                other.standings.iter().find(|standing| standing.standing == Level::Barred).expect("a bar");
             assert_eq!(told.decisive.as_ref(), Some(&bar.criterion));
         }
         (None, Verdict::Recommended) => assert_eq!(told.better, Better::Neither),

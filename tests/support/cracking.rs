@@ -120,7 +120,7 @@ impl<'r> Seam<'r> {
         let report = self.decision.report();
         let standings = &report.joints[0].verdicts[0].standings;
         let found = standings.iter().find(|standing| standing.criterion == criterion).expect("it is graded");
-        (found.standing.clone(), found.says.clone().unwrap_or_default())
+        (found.standing.to_string(), found.says.clone().unwrap_or_default())
     }
 }
 

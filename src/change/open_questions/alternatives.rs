@@ -136,7 +136,7 @@ fn stretches(scale: &Scale, ty: Type, brings: Brings<'_>) -> Result<Vec<Tried>, 
         let upper = |index: usize| {
             let (holds, fails) = (found[index].highest(), found.get(index + 1)?.lowest());
             let border = Border { holds, fails, unit: scale.unit };
-            Some(if index < at { border.told() } else { format!("{} or less", with_unit(holds)) })
+            Some(if index < at { border.in_words() } else { format!("{} or less", with_unit(holds)) })
         };
         let lower = || {
             let below = upper(index.checked_sub(1)?)?;

@@ -217,10 +217,10 @@ pub fn open_questions(
             .then_with(|| distinct(b).cmp(&distinct(a)))
             .then_with(|| a.places.cmp(&b.places))
     });
-    let mut told: BTreeSet<Path> = questions.iter().map(|asked| asked.path.clone()).collect();
+    let mut listed: BTreeSet<Path> = questions.iter().map(|asked| asked.path.clone()).collect();
     let mut others = |places: BTreeSet<Place>| -> Vec<Remaining> {
         let mut groups = groups(session, job, apart, places.into_iter().collect());
-        groups.retain(|(path, _)| told.insert(path.clone()));
+        groups.retain(|(path, _)| listed.insert(path.clone()));
         let worded = |(path, places): &(Path, Vec<Place>)| Remaining {
             question: wording(session, job, places),
             path: path.to_string(),
@@ -382,12 +382,12 @@ fn asked(
     };
     let outcome = |outcomes: Vec<Outcome>| {
         let joints = hanging.iter().zip(outcomes);
-        let told = |((joint, _), outcome): (&(&Arc<str>, &Start), Outcome)| JointOutcome {
+        let at_joint = |((joint, _), outcome): (&(&Arc<str>, &Start), Outcome)| JointOutcome {
             joint: joint.to_string(),
             recommended: names(&outcome.recommended),
             open: names(&outcome.open),
         };
-        joints.map(told).collect()
+        joints.map(at_joint).collect()
     };
     Ok(DecidingQuestion {
         question: wording(session, job, &places),

@@ -15,7 +15,7 @@ fn lacks(small: &SmallRulebook, given: &[&str], asked: &str) -> Vec<String> {
         Some(Cell::Unknown) => "?".to_owned(),
         None => "_".to_owned(),
     };
-    let told = |lack: &Lack| match lack {
+    let shown = |lack: &Lack| match lack {
         Lack::Fact { relation, sought } => {
             let cells: Vec<String> = sought.iter().map(shown).collect();
             format!("{} {}", small.rulebook.relations[relation.index()].name, cells.join(" "))
@@ -31,15 +31,15 @@ fn lacks(small: &SmallRulebook, given: &[&str], asked: &str) -> Vec<String> {
     let attempts = derivation.attempts(&pattern);
     let lines = attempts.iter().map(|attempt| {
         let failures = attempt.failures.iter();
-        let told: Vec<String> =
-            failures.map(|failure| format!("{}: {}", failure.premise, told(&failure.lacks))).collect();
-        format!("{} {}", small.rulebook.findings[attempt.finding.index()].id, told.join(", "))
+        let shown: Vec<String> =
+            failures.map(|failure| format!("{}: {}", failure.premise, shown(&failure.lacks))).collect();
+        format!("{} {}", small.rulebook.findings[attempt.finding.index()].id, shown.join(", "))
     });
     lines.collect()
 }
 
 #[test]
-fn the_nearest_way_through_the_first_premises_is_told() {
+fn the_nearest_way_through_the_first_premises_is_given() {
     let mut small = SmallRulebook::new(&["pool name ratio", "hot name", "bad name"]);
     small.finding("bad.rich", &["given pool X N", "where N > 3", "given hot X", "hence bad X"]);
     let given = ["pool a 1", "pool a 2", "pool b 4", "hot a"];
@@ -49,7 +49,7 @@ fn the_nearest_way_through_the_first_premises_is_told() {
 }
 
 #[test]
-fn what_stands_in_the_way_and_what_a_sum_comes_to_are_told() {
+fn what_stands_in_the_way_and_what_a_sum_comes_to_are_given() {
     let mut small =
         SmallRulebook::new(&["load name ratio", "barred name name", "usable name", "total name ratio"]);
     small.finding("usable.free", &["given load X _", "unless barred X _", "hence usable X"]);
@@ -73,7 +73,7 @@ fn a_finding_that_concludes_otherwise_or_waits_is_no_attempt() {
 }
 
 #[test]
-fn what_a_later_fact_tells_is_put_into_earlier_checks() {
+fn what_a_later_fact_says_is_put_into_earlier_checks() {
     let mut small = SmallRulebook::new(&[
         "part name",
         "? finish name name : part 0",

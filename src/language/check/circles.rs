@@ -60,7 +60,7 @@ impl Whole<'_> {
     ) -> Diagnostic {
         let mut steps = vec![(source, target, offending)];
         steps.extend(shortest(self.graph, members, target, source));
-        let told: Vec<String> = steps
+        let lines: Vec<String> = steps
             .iter()
             .map(|(from, to, rests)| {
                 let (from, to, how) = (self.name(*from), self.name(*to), described(rests.how));
@@ -77,7 +77,7 @@ impl Whole<'_> {
             _ => format!("\"{}\" rests on a whole that it is part of", self.name(target)),
         };
         let mut diagnostic = Diagnostic::new(offending.span, message, "the circle closes here")
-            .help(format!("the whole circle:\n{}", told.join(";\n")));
+            .help(format!("the whole circle:\n{}", lines.join(";\n")));
         for (_, _, rests) in &steps[1..] {
             diagnostic = diagnostic.also(rests.span, "and goes through here");
         }

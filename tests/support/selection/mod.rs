@@ -11,7 +11,7 @@ use whyrod::computed::COMPUTATIONS;
 use whyrod::engine::{GivenFact, Program, Recording};
 use whyrod::job::read_job;
 use whyrod::language::{Rulebook, read_rulebook};
-use whyrod::verdict::{Decision, FillerVerdict, JointReport, Verdict, Vocabulary};
+use whyrod::verdict::{Decision, FillerVerdict, JointReport, Level, Verdict, Vocabulary};
 
 pub fn rulebook() -> Rulebook {
     read_rulebook(Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/rules")))
@@ -182,12 +182,12 @@ impl Choice {
     pub fn standing(&self, filler: &str, criterion: &str) -> &str {
         let standings = &self.of(filler).standings;
         let found = standings.iter().find(|standing| standing.criterion == criterion);
-        &found.unwrap_or_else(|| panic!("{filler} is not graded on {criterion}")).standing
+        found.unwrap_or_else(|| panic!("{filler} is not graded on {criterion}")).standing.word()
     }
 
     /// Why a filler is barred, in the rulebook's words.
     pub fn why_barred(&self, filler: &str) -> String {
-        let barred = self.of(filler).standings.iter().find(|standing| standing.standing == "barred");
+        let barred = self.of(filler).standings.iter().find(|standing| standing.standing == Level::Barred);
         barred.map_or_else(String::new, |standing| {
             format!("{}: {}", standing.criterion, standing.says.as_deref().unwrap_or_default())
         })
