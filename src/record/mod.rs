@@ -2,6 +2,7 @@
 //! without running the rules again. Checking it is done in `verify`.
 
 mod budget;
+mod form;
 mod layout;
 mod notation;
 mod shape;
@@ -10,6 +11,7 @@ mod unique;
 mod write;
 
 pub use budget::{Budget, Exceeded};
+pub use form::FORM;
 pub use shape::*;
 pub use texts::Texts;
 pub use write::record;

@@ -6,17 +6,6 @@ use serde::de::value::MapAccessDeserializer;
 use serde::de::{Deserialize, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 use std::fmt;
 
-/// The form of a record; another one than [`FORM`] is refused.
-pub(super) fn form<'de, D: Deserializer<'de>>(from: D) -> Result<u32, D::Error> {
-    let form = u32::deserialize(from)?;
-    if form == FORM {
-        return Ok(form);
-    }
-    Err(D::Error::custom(format_args!(
-        "it is of form {form}, and this program reads form {FORM}; write it again with `whyrod record`"
-    )))
-}
-
 impl<'de> Deserialize<'de> for RecordedCell {
     fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
         from.deserialize_any(Cell)

@@ -7,15 +7,12 @@ use crate::language::{Type, Value};
 use crate::quantity::{Dimension, Interval, Quantity, Unit};
 use serde::{Deserialize, Serialize};
 
-/// The form of record that this program writes and reads.
-pub const FORM: u32 = 2;
-
 /// A decided job with everything that the decision rests on.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Record {
     /// The form of the record; [`FORM`]. It comes first, so that another form is told before anything else is read.
-    #[serde(deserialize_with = "super::notation::form")]
+    #[serde(deserialize_with = "super::form::form")]
     pub record: u32,
     /// The program that decided.
     pub program: RecordedProgram,

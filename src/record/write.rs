@@ -1,6 +1,7 @@
 //! From a decided job to its record. Nothing is worked out here that the derivation does not tell.
 
 use super::fingerprint;
+use super::form::FORM;
 use super::shape::*;
 use super::texts::Texts;
 use crate::computed::DATA;

@@ -2,8 +2,9 @@
 //! relation it came from. Both would leave the rules without one answer, or without an end. Whether they do is worked out
 //! in `order.rs`; here it is drawn where it was written.
 
+use super::super::diagnostic::Diagnostic;
 use super::super::order::{Disorder, How, RelationGraph, Rests, TurnFault, layers, relation_graph};
-use super::*;
+use super::super::rulebook::*;
 use petgraph::algo::tarjan_scc;
 use petgraph::graph::NodeIndex;
 use petgraph::visit::EdgeRef;

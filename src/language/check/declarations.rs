@@ -1,9 +1,14 @@
 //! Words, relations, questions, computed relations and curves: what a rulebook declares. Rows and findings are checked
 //! against it elsewhere.
 
+use super::super::diagnostic::{Diagnostic, nearest};
+use super::super::rulebook::*;
+use super::super::source::Span;
 use super::super::tree::*;
-use super::*;
+use super::checker::*;
+use crate::quantity::{Dimension, parse_interval};
 use std::collections::HashSet;
+use std::sync::Arc;
 
 /// The clauses of a question, each where it was written.
 struct QuestionClauses<'t> {
@@ -40,7 +45,7 @@ impl Checker<'_> {
         self.kinds.push(WordKind { name: name.text.clone(), words: known, span: name.span });
     }
 
-    /// Settles a declared type; unknown ones are reported and read as names so that checking goes on.
+    /// Resolves a declared type; unknown ones are reported and read as names so that checking goes on.
     fn kind(&mut self, range: bool, kind: &Written) -> Type {
         if let Some(dimension) = Dimension::named(&kind.text) {
             return if range { Type::Range(dimension) } else { Type::Number(dimension) };
@@ -75,10 +80,10 @@ impl Checker<'_> {
         }
     }
 
-    fn settle_roles(&mut self, roles: &[RoleItem]) -> Vec<Role> {
-        let mut settled: Vec<Role> = Vec::new();
+    fn resolve_roles(&mut self, roles: &[RoleItem]) -> Vec<Role> {
+        let mut resolved: Vec<Role> = Vec::new();
         for role in roles {
-            if settled.iter().any(|known| known.name == role.name.text) {
+            if resolved.iter().any(|known| known.name == role.name.text) {
                 self.report(Diagnostic::new(
                     role.name.span,
                     format!("the role \"{}\" stands twice", role.name.text),
@@ -86,9 +91,9 @@ impl Checker<'_> {
                 ));
             }
             let ty = self.kind(role.range, &role.kind);
-            settled.push(Role { name: role.name.text.clone(), ty });
+            resolved.push(Role { name: role.name.text.clone(), ty });
         }
-        settled
+        resolved
     }
 
     fn add_relation(&mut self, name: &Written, roles: &[RoleItem], origin: Origin) {
@@ -96,7 +101,7 @@ impl Checker<'_> {
             let first = self.relations[first.index()].span;
             return self.twice("relation", name, first);
         }
-        let roles = self.settle_roles(roles);
+        let roles = self.resolve_roles(roles);
         self.relation_index.insert(name.text.clone(), RelationId::new(self.relations.len()));
         self.relations.push(Arc::new(Relation {
             name: name.text.clone(),

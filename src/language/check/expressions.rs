@@ -1,9 +1,13 @@
 //! Dimensions of formulas, checked before anything runs. A `%` is a share or a mass per cent, and a `K` a temperature or a
 //! difference: what the other side is decides.
 
+use super::super::diagnostic::{Diagnostic, nearest};
+use super::super::rulebook::*;
+use super::super::source::Span;
 use super::super::tree::*;
+use super::checker::*;
 use super::scope::Scope;
-use super::*;
+use crate::quantity::Dimension;
 use crate::quantity::{Quantity, Unit, UnitLookup, parse_number};
 
 type Formula = (Expression, Dimension);
@@ -63,7 +67,7 @@ impl Checker<'_> {
         }
     }
 
-    /// A formula and its dimension. `wanted` only settles figures with two readings.
+    /// A formula and its dimension. `wanted` only decides figures with two readings.
     fn formula(
         &mut self,
         item: &ExpressionItem,

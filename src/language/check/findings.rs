@@ -1,9 +1,12 @@
 //! Findings and expectations: variables, their types, and the order in which premises can be looked at.
 
+use super::super::diagnostic::{Diagnostic, nearest};
+use super::super::rulebook::*;
 use super::super::tree::*;
+use super::checker::*;
 use super::declarations::no_authority;
 use super::scope::{Scope, in_order, variables_of};
-use super::*;
+use crate::quantity::Dimension;
 
 /// Whether a bare word has the shape of a variable.
 fn is_variable_shape(text: &str) -> bool {
@@ -234,7 +237,7 @@ impl Checker<'_> {
         }
     }
 
-    /// Settles a pattern. Reports unknown relations and roles, too many terms, and variables that its place forbids.
+    /// Resolves a pattern. Reports unknown relations and roles, too many terms, and variables that its place forbids.
     fn pattern(&mut self, item: &PatternItem, scope: &mut Scope, place: Place<'_>) -> Option<Pattern> {
         let relation = self.known_relation(&item.name)?;
         let declared = self.relations[relation.index()].clone();

@@ -1,7 +1,8 @@
 //! What is known of a finding's variables while it is checked, and the order in which its premises can be looked at.
 
+use super::super::rulebook::*;
+use super::super::source::Span;
 use super::super::tree::ExpressionItem;
-use super::*;
 use std::collections::{HashMap, HashSet};
 
 /// What is known of a finding's variables while it is checked.

@@ -1,10 +1,15 @@
 //! Rows of tables and curves: bare words cut into cells by the types of their columns.
 
+use super::super::diagnostic::{Diagnostic, nearest};
+use super::super::rulebook::*;
+use super::super::source::Span;
 use super::super::tree::*;
+use super::checker::*;
 use super::declarations::no_authority;
-use super::*;
 use crate::quantity::Unit;
+use std::collections::HashMap;
 use std::collections::hash_map::Entry;
+use std::sync::Arc;
 
 /// The word that stands for an empty cell.
 const EMPTY: &str = ".";

@@ -1,11 +1,7 @@
 //! What a thermodynamic file says: elements, phases, sublattices, parameters. Reading is in `tdb`, energies in `gibbs`.
 
 use super::expression::{Basis, Compiled};
-use super::tdb;
 use std::fmt;
-
-/// The data file built into the program; its own comments give the source of every figure.
-pub const ALUMINIUM: &str = include_str!("../../../rules/freezing/aluminium.tdb");
 
 /// Atomic mass of an element, as the file gives it.
 #[derive(Debug, Clone, PartialEq)]
@@ -73,25 +69,6 @@ impl fmt::Display for DatabaseError {
 impl std::error::Error for DatabaseError {}
 
 impl Database {
-    /// Reads the text of a file in the open TDB syntax.
-    ///
-    /// Understood are ELEMENT, FUNCTION, PHASE, CONSTITUENT and PARAMETER with `G` or `L`; see [`Database::notes`]
-    /// for what was passed over.
-    ///
-    /// # Errors
-    /// The first statement that cannot be read, with its line and what was expected there.
-    pub fn read(text: &str) -> Result<Self, DatabaseError> {
-        tdb::read(text)
-    }
-
-    /// The built-in data for Al with Si, Mg, Cu, Zn, Mn and Fe: COST 507, Round II (1999).
-    ///
-    /// # Errors
-    /// None in a released program; the reader's own error otherwise.
-    pub fn aluminium() -> Result<Self, DatabaseError> {
-        Self::read(ALUMINIUM)
-    }
-
     /// Elements of the file, without vacancies and electrons.
     #[must_use]
     pub fn elements(&self) -> &[Element] {

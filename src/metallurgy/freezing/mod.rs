@@ -21,8 +21,9 @@ mod statement;
 mod step;
 mod tdb;
 
-pub use database::{ALUMINIUM, Database, DatabaseError, Element, Phase};
+pub use database::{Database, DatabaseError, Element, Phase};
 pub use index::{Binary, MELTING_POINT, Steepness, SteepnessSettings};
 pub use liquation::{Liquation, LiquationSettings, liquation};
 pub use outcome::{Freezing, FreezingError, FrozenPhase, PathPoint, Settings};
 pub use scheil::freeze;
+pub use tdb::ALUMINIUM;

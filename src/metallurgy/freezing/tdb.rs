@@ -6,6 +6,30 @@ use super::functions::{Functions, Ranges};
 use super::statement::{Statement, Statements};
 use std::collections::{HashMap, HashSet};
 
+/// The data file built into the program; its own comments give the source of every figure.
+pub const ALUMINIUM: &str = include_str!("../../../rules/freezing/aluminium.tdb");
+
+impl Database {
+    /// Reads the text of a file in the open TDB syntax.
+    ///
+    /// Understood are ELEMENT, FUNCTION, PHASE, CONSTITUENT and PARAMETER with `G` or `L`; see [`Database::notes`]
+    /// for what was passed over.
+    ///
+    /// # Errors
+    /// The first statement that cannot be read, with its line and what was expected there.
+    pub fn read(text: &str) -> Result<Self, DatabaseError> {
+        read(text)
+    }
+
+    /// The built-in data for Al with Si, Mg, Cu, Zn, Mn and Fe: COST 507, Round II (1999).
+    ///
+    /// # Errors
+    /// None in a released program; the reader's own error otherwise.
+    pub fn aluminium() -> Result<Self, DatabaseError> {
+        Self::read(ALUMINIUM)
+    }
+}
+
 /// Beyond this many notes a file is so foreign that more of them help nobody.
 const MOST_NOTES: usize = 200;
 

@@ -1,6 +1,8 @@
 //! The house is as its plan says: imports run downward only, files say what lives in them, and none grows without end.
 //! All of it is read from the sources.
 
+mod circles;
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
