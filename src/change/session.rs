@@ -8,8 +8,8 @@ use super::text::{JobText, PlaceError};
 use super::tied::joints_are_tied;
 use crate::computed::{COMPUTATIONS, FREEZING_OPEN, check_shapes};
 use crate::engine::{
-    Derivation, EngineError, FactId, GivenFact, Ground, Program, Recording, Restriction, Status, TablesAlone,
-    TermId,
+    Derivation, EngineError, FactId, GivenFact, Ground, Memory, Program, Recording, Restriction, Status,
+    TablesAlone, TermId,
 };
 use crate::job::{Job, JobErrors, JobReader};
 use crate::language::{FindingId, RelationId, Rulebook, Value};
@@ -20,8 +20,8 @@ use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 /// A rulebook made ready once: its program planned, what its tables alone yield derived, its keys and names gathered.
-/// It holds nothing of any job and may be shared between threads. Pools that were frozen once are not frozen again:
-/// `computed` keeps them by composition.
+/// It holds nothing of any job and may be shared between threads. Pools that were frozen once are not frozen again, as
+/// long as the cache has room.
 pub struct Session<'r> {
     /// The rules.
     pub rulebook: &'r Rulebook,
@@ -123,11 +123,16 @@ pub struct Candidacy<'a> {
 impl<'r> Session<'r> {
     /// Makes a rulebook ready.
     pub fn new(rulebook: &'r Rulebook) -> Result<Self, DecisionError> {
+        Self::with_memory(rulebook, Memory::default())
+    }
+
+    /// The same beside decisions by this rulebook that are made already: pools that were frozen for them are not frozen again.
+    pub fn with_memory(rulebook: &'r Rulebook, memory: Memory) -> Result<Self, DecisionError> {
         let vocabulary = Vocabulary::of(rulebook)?;
         check_shapes(rulebook)?;
         let reader = JobReader::new(rulebook);
         let given = reader.relations();
-        let program = Program::new(rulebook, COMPUTATIONS)?;
+        let program = Program::with_memory(rulebook, COMPUTATIONS, memory)?;
         let whole = program.tables_alone(&given, Recording::Everything)?;
         let unfrozen = Program::new(rulebook, FREEZING_OPEN)?.tables_alone(&given, Recording::Everything)?;
         let efforts = Efforts::new(rulebook);

@@ -33,7 +33,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let mut report = decision.report();
     // What is missing may not matter, or may divide the answer: that takes more work, and only where something is open.
     if report.joints.iter().any(|joint| !joint.open.is_empty()) {
-        let session = Session::new(&rulebook)?;
+        let session = Session::with_memory(&rulebook, decision.derivation.memory())?;
         let open_questions = open_questions(&session, &decision.job, &BTreeSet::new())?;
         made_firm(&mut report, &open_questions);
         decision.cover(&mut report);

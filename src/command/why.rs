@@ -214,7 +214,7 @@ pub(super) fn ask(
     let rulebook = inputs::rulebook(general)?;
     let mut decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
     let filler = asked.filler(&rulebook);
-    let session = Session::new(&rulebook)?;
+    let session = Session::with_memory(&rulebook, decision.derivation.memory())?;
     let mut report = decision.report();
     // What is merely not at hand is judged as if it were.
     let is_looked_at = |report: &Report| {

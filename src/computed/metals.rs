@@ -108,9 +108,9 @@ pub(super) fn pools(inputs: &Inputs<'_>, input: usize) -> Pools {
     pools
 }
 
-/// The shares, where they are settled. Where the dilution waits on an answer, a metal has several shares, or one that is
+/// The shares, where they are known. Where the dilution waits on an answer, a metal has several shares, or one that is
 /// not known: then the pool is not known either.
-pub(super) fn settled(shares: &[Share]) -> Option<Vec<Spread>> {
+pub(super) fn known_shares(shares: &[Share]) -> Option<Vec<Spread>> {
     let mut alloys: Vec<TermId> = shares.iter().map(|share| share.alloy).collect();
     alloys.sort_unstable();
     alloys.dedup();

@@ -1,8 +1,8 @@
 //! The relation `pool`: what a weld pool holds of each element. The mixing itself is `metallurgy::mixing`.
 
 use super::Shape;
-use super::metals::{Contents, contents, elements, melted, nothing, pools, settled, spread_of, terms};
-use crate::engine::{Cell, Computation, Inputs, OutputCell, Outputs, Working};
+use super::metals::{Contents, contents, elements, known_shares, melted, nothing, pools, spread_of, terms};
+use crate::engine::{Cell, Computation, Inputs, Memory, OutputCell, Outputs, Working};
 use crate::metallurgy::mixing::{Melted, pool_content, written_out};
 
 pub(super) const COMPUTATION: Computation = Computation { relation: "pool", run, working };
@@ -35,7 +35,7 @@ fn run(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
         for (pass, shares) in passes {
             let metals: Vec<&Contents> =
                 shares.iter().map(|share| bases.get(&share.alloy).unwrap_or(&empty)).collect();
-            let amounts = settled(shares);
+            let amounts = known_shares(shares);
             for element in elements(metals.iter().copied().chain([filler_contents])) {
                 let mut premises = vec![(CANDIDATE, candidate)];
                 premises.extend(shares.iter().map(|share| (SHARE, share.row)));
@@ -59,7 +59,7 @@ fn run(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
     }
 }
 
-fn working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working {
+fn working(premises: &[(usize, Vec<Cell>)], cells: &[Cell], _: &Memory) -> Working {
     let method = "dilution: each metal's content times its share of the pool; an element that a metal's limits do not \
                   name counts as none; lowest and highest at the corners of all ranges"
         .to_owned();

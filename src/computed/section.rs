@@ -3,7 +3,7 @@
 
 use super::Shape;
 use super::metals::{spread_in, spread_of};
-use crate::engine::{Cell, Computation, Inputs, OutputCell, Outputs, TermId, Working};
+use crate::engine::{Cell, Computation, Inputs, Memory, OutputCell, Outputs, TermId, Working};
 use crate::language::Value;
 use crate::metallurgy::mixing::Spread;
 use crate::metallurgy::section::{Pass, Section, Size, Weld};
@@ -139,7 +139,7 @@ fn run(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
     }
 }
 
-fn working(premises: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working {
+fn working(premises: &[(usize, Vec<Cell>)], cells: &[Cell], _: &Memory) -> Working {
     let value = |cells: &[Cell], role: usize| match cells.get(role) {
         Some(Cell::Value(value)) => Some(value.clone()),
         _ => None,

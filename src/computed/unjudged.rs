@@ -2,7 +2,7 @@
 //! still open. What nobody judged is neither good nor bad, and is never left to win by default.
 
 use super::Shape;
-use crate::engine::{Cell, Computation, Inputs, OutputCell, Outputs, TermId, Working};
+use crate::engine::{Cell, Computation, Inputs, Memory, OutputCell, Outputs, TermId, Working};
 use std::collections::HashSet;
 
 pub(super) const COMPUTATION: Computation = Computation { relation: "unjudged", run, working };
@@ -37,7 +37,7 @@ fn run(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
     }
 }
 
-fn working(_: &[(usize, Vec<Cell>)], cells: &[Cell]) -> Working {
+fn working(_: &[(usize, Vec<Cell>)], cells: &[Cell], _: &Memory) -> Working {
     let named = |role: usize| match cells.get(role) {
         Some(Cell::Value(value)) => value.to_string(),
         _ => String::new(),

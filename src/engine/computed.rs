@@ -1,6 +1,7 @@
 //! Relations that the program computes: what a computation is given, what it gives back, and how it explains a row.
 //! When it runs is decided in `run.rs`.
 
+use super::memory::Memory;
 use super::rows::Rows;
 use super::terms::{Cell, Pool, TermId, Terms, UNKNOWN};
 use crate::language::{Cite, RelationId, Value};
@@ -14,7 +15,7 @@ pub struct Computation {
     /// Makes its rows, once all inputs are complete.
     pub run: fn(&Inputs<'_>, &mut Outputs<'_>),
     /// Explains one row, from the input rows it was computed from and its own cells.
-    pub working: fn(&[InputRow], &[Cell]) -> Working,
+    pub working: fn(&[InputRow], &[Cell], &Memory) -> Working,
 }
 
 /// A row that went into a computation: the number of its input, and its cells.
@@ -35,9 +36,15 @@ pub struct Working {
 pub struct Inputs<'a> {
     pub(super) pool: &'a Pool,
     pub(super) relations: Vec<&'a Rows>,
+    pub(super) memory: &'a Memory,
 }
 
 impl Inputs<'_> {
+    /// What computations keep between runs.
+    pub fn memory(&self) -> &Memory {
+        self.memory
+    }
+
     /// How many inputs.
     pub fn len(&self) -> usize {
         self.relations.len()
@@ -169,7 +176,7 @@ pub struct ComputedRow {
 impl Computation {
     /// Runs the computation by itself, for a caller that holds the rows of its inputs: every row it gives, of so many
     /// roles, or `None` where one does not fit.
-    pub fn rows(&self, roles: usize, inputs: &[InputRows]) -> Option<Vec<ComputedRow>> {
+    pub fn rows(&self, roles: usize, inputs: &[InputRows], memory: &Memory) -> Option<Vec<ComputedRow>> {
         let mut pool = Pool::default();
         let mut relations = Vec::new();
         for input in inputs {
@@ -181,7 +188,7 @@ impl Computation {
             }
             relations.push(rows);
         }
-        let inputs = Inputs { pool: &pool, relations: relations.iter().collect() };
+        let inputs = Inputs { pool: &pool, relations: relations.iter().collect(), memory };
         let mut outputs =
             Outputs { inputs: &inputs.relations, arity: roles, rows: Vec::new(), misshapen: false };
         (self.run)(&inputs, &mut outputs);
@@ -205,8 +212,10 @@ pub(super) fn compute(
     from: &[RelationId],
     pool: &Pool,
     rows: &[Rows],
+    memory: &Memory,
 ) -> Option<Vec<OutputRow>> {
-    let inputs = Inputs { pool, relations: from.iter().map(|relation| &rows[relation.index()]).collect() };
+    let relations = from.iter().map(|relation| &rows[relation.index()]).collect();
+    let inputs = Inputs { pool, relations, memory };
     let mut outputs = Outputs { inputs: &inputs.relations, arity, rows: Vec::new(), misshapen: false };
     (computation.run)(&inputs, &mut outputs);
     (!outputs.misshapen).then_some(outputs.rows)

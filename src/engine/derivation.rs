@@ -3,6 +3,7 @@
 
 use super::computed::Working;
 use super::finished::Finished;
+use super::memory::Memory;
 use super::program::Program;
 use super::records::{Record, Recording};
 use super::rows::Rows;
@@ -239,6 +240,11 @@ impl<'r> Derivation<'r> {
         applied
     }
 
+    /// What the computations of this derivation kept, for others to share.
+    pub fn memory(&self) -> Memory {
+        self.program.compiled.memory.clone()
+    }
+
     /// How a computed fact came about; `None` for other facts, and where nothing was recorded.
     pub fn working(&self, fact: FactId) -> Option<Working> {
         let computation = self.program.compiled.computations[fact.relation.index()]?;
@@ -250,7 +256,7 @@ impl<'r> Derivation<'r> {
         })?;
         let premises: Vec<(usize, Vec<Cell>)> =
             self.inputs_of(fact, pairs).map(|(input, fact)| (input, self.cells(fact))).collect();
-        Some((computation.working)(&premises, &self.cells(fact)))
+        Some((computation.working)(&premises, &self.cells(fact), &self.program.compiled.memory))
     }
 
     /// How much was derived and what it takes to hold it.

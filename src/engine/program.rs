@@ -3,6 +3,7 @@
 
 use super::computed::Computation;
 use super::error::EngineError;
+use super::memory::Memory;
 use super::plan::{FindingPlan, Tables};
 use super::planner::plan;
 use crate::language::{
@@ -26,11 +27,22 @@ pub(super) struct Compiled<'r> {
     pub(super) layers: Vec<Layer>,
     pub(super) findings: Vec<FindingPlan<'r>>,
     pub(super) tables: Tables<'r>,
+    /// What computations keep between runs.
+    pub(super) memory: Memory,
 }
 
 impl<'r> Program<'r> {
     /// Plans the evaluation of a rulebook. Computations for relations that the rulebook does not declare are not used.
     pub fn new(rulebook: &'r Rulebook, computations: &[Computation]) -> Result<Self, EngineError> {
+        Self::with_memory(rulebook, computations, Memory::default())
+    }
+
+    /// The same, with a memory that others may share.
+    pub fn with_memory(
+        rulebook: &'r Rulebook,
+        computations: &[Computation],
+        memory: Memory,
+    ) -> Result<Self, EngineError> {
         check_relations(rulebook)?;
         rulebook.findings.iter().try_for_each(|finding| check_finding(rulebook, finding))?;
         let computations = rulebook
@@ -54,7 +66,9 @@ impl<'r> Program<'r> {
             .iter()
             .map(|finding| plan(rulebook, finding, &mut tables))
             .collect::<Result<Vec<_>, _>>()?;
-        Ok(Program { compiled: Arc::new(Compiled { rulebook, computations, layers, findings, tables }) })
+        Ok(Program {
+            compiled: Arc::new(Compiled { rulebook, computations, layers, findings, tables, memory }),
+        })
     }
 }
 

@@ -381,7 +381,8 @@ impl Run<'_, '_> {
         let declared = &self.compiled.rulebook.relations[relation];
         let misshapen = || EngineError::MisshapenOutput { relation: declared.name.clone() };
         let computation = self.compiled.computations[relation].ok_or_else(misshapen)?;
-        let outputs = compute(&computation, declared.roles.len(), from, &self.pool, &self.rows);
+        let outputs =
+            compute(&computation, declared.roles.len(), from, &self.pool, &self.rows, &self.compiled.memory);
         let outputs = outputs.ok_or_else(misshapen)?;
         for known in [true, false] {
             for output in outputs.iter().filter(|output| output.known == known) {

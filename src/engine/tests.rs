@@ -287,7 +287,7 @@ fn doubling() -> (SmallRulebook, Computation) {
                 outputs.push(&[part, load], &[(0, row)]);
             }
         },
-        working: |premises, cells| Working {
+        working: |premises, cells, _| Working {
             method: "doubling".into(),
             cites: vec![],
             steps: vec![format!("{} inputs, {} cells", premises.len(), cells.len())],

@@ -203,7 +203,7 @@ pub fn why(
         &opened,
         &roots,
         "On the other criteria",
-        beside.map(|standing| Beside::of(standing)).collect(),
+        beside.map(Beside::of).collect(),
         extent,
     );
     Ok(answer(decision, &said, &roots, argument, extent))
@@ -243,8 +243,7 @@ pub fn why_not(
     let same = |standing: &&Standing| {
         standing.standing.word() == said.of.verdict.word() && elsewhere(&standing.criterion)
     };
-    let same_standings =
-        || said.of.standings.iter().filter(same).map(|standing| Beside::of(standing)).collect();
+    let same_standings = || said.of.standings.iter().filter(same).map(Beside::of).collect();
     let (title, beside) = match said.of.verdict {
         Verdict::Barred => ("Barred as well", same_standings()),
         Verdict::Open => ("Open as well", same_standings()),

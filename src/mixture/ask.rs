@@ -1,16 +1,17 @@
 //! Asking about a pool: facts in, the rulebook's composition and curves and the solver's path out.
 
 use super::answer::*;
-use super::facts::{GIVEN_METAL, JOINT, NO_FILLER, fact, mass_percent, name, share};
-use super::reader::Reader;
-use crate::computed::{COMPUTATIONS, ShapeError, UNFROZEN, check_shapes, frozen, frozen_by};
+use super::facts::{GIVEN_METAL, JOINT, NO_FILLER, fact, name, number};
+use super::reader::PoolReader;
+use crate::computed::{COMPUTATIONS, Composition, ShapeError, UNFROZEN, check_shapes, frozen, frozen_by};
 use crate::engine::{EngineError, GivenFact, Program, Recording};
 use crate::language::{Rulebook, Value};
 use crate::metallurgy::freezing::{Database, Freezing, FreezingError, SteepnessSettings};
+use crate::metallurgy::mixing::{Melted, Spread, pool_at};
 use crate::metallurgy::sampling::latin_hypercube;
-use crate::quantity::{Dimension, Interval, Quantity};
+use crate::quantity::{Dimension, Interval, Quantity, Unit};
 use crate::verdict::rounded;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// What is asked.
@@ -22,8 +23,8 @@ pub struct Question {
     pub filler: Option<String>,
     /// Share of base metal; 100 % where there is no filler.
     pub dilution: Interval,
-    /// A composition in mass per cent instead of alloys.
-    pub composition: Option<Vec<(String, f64)>>,
+    /// A composition instead of alloys.
+    pub composition: Option<Composition>,
     /// How many pools to sample; 0 for none.
     pub sample: usize,
     /// Thermodynamic data instead of the built-in ones.
@@ -31,15 +32,19 @@ pub struct Question {
 }
 
 impl Question {
-    fn frozen(&self, composition: &[(String, f64)]) -> Result<Freezing, FreezingError> {
+    fn frozen(&self, composition: &[(String, Quantity)]) -> Result<Freezing, FreezingError> {
         match &self.data {
             Some(data) => frozen_by(data, composition),
             None => frozen(composition),
         }
     }
 
-    fn index_of(&self, composition: &[(String, f64)], steepness: &SteepnessSettings) -> Option<f64> {
-        self.frozen(composition).ok()?.steepness(steepness).map(|steepest| steepest.index)
+    fn index_of(
+        &self,
+        composition: &[(String, Quantity)],
+        steepness: &SteepnessSettings,
+    ) -> Option<Quantity> {
+        self.frozen(composition).ok()?.steepness(steepness).map(|steepest| difference(steepest.index))
     }
 }
 
@@ -60,10 +65,26 @@ pub enum MixtureError {
     Composition(String),
 }
 
-fn ends(dilution: &Interval) -> [f64; 3] {
+fn share(base: f64) -> Quantity {
+    Quantity::from_base(base, Dimension::SHARE)
+}
+
+fn mass_percent(value: f64) -> Quantity {
+    Quantity::new(value, Unit::MASS_PERCENT)
+}
+
+fn celsius(value: f64) -> Quantity {
+    Quantity::new(value, Unit::CELSIUS)
+}
+
+fn difference(kelvin: f64) -> Quantity {
+    Quantity::from_base(kelvin, Dimension::TEMPERATURE_DIFFERENCE)
+}
+
+fn ends(dilution: &Interval) -> [Quantity; 3] {
     let low = dilution.lowest.map_or(0.0, |end| end.base);
     let high = dilution.highest.map_or(1.0, |end| end.base);
-    [low, (low + high) / 2.0, high]
+    [low, (low + high) / 2.0, high].map(share)
 }
 
 /// The elements that a composition may name, aluminium apart.
@@ -92,7 +113,7 @@ fn given(
         }
     }
     if let Some(composition) = &question.composition {
-        let whole = share(1.0);
+        let whole = number(Quantity::new(100.0, Unit::PERCENT));
         add(
             "base-share",
             &[
@@ -107,7 +128,7 @@ fn given(
         // What is not named is not there: findings that look at it must find that.
         let is_named = |element: &String| composition.iter().any(|(named, _)| named == element);
         for element in elements(rulebook).into_iter().filter(|element| !is_named(element)) {
-            let nothing = mass_percent(0.0);
+            let nothing = number(Quantity::from_base(0.0, Dimension::MASS_PERCENT));
             let cells = [
                 ("alloy", name(GIVEN_METAL)),
                 ("element", name(&element)),
@@ -118,7 +139,7 @@ fn given(
             add("composition", &cells)?;
         }
         for (element, content) in composition {
-            let content = mass_percent(*content);
+            let content = number(*content);
             let alloying =
                 [("alloy", name(GIVEN_METAL)), ("element", name(element)), ("share", content.clone())];
             add("alloying", &alloying)?;
@@ -151,13 +172,14 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
     let filler = question.filler.clone().unwrap_or_else(|| NO_FILLER.to_owned());
     let facts = given(rulebook, question, std::slice::from_ref(&filler))?;
     let derivation = Program::new(rulebook, COMPUTATIONS)?.derive(&facts, Recording::Everything)?;
-    let reader = Reader { rulebook, derivation: &derivation };
+    let reader = PoolReader { rulebook, derivation: &derivation };
     let mut composition = reader.composition(&filler);
     if question.composition.is_some() {
-        composition.retain(|_, contents| contents.highest > 0.0);
+        composition.retain(|_, contents| contents.highest.base > 0.0);
     }
     let dilution = ends(&question.dilution);
-    let nominal = mixed(&metals(&reader, question, &filler), dilution[1], |_, _, contents| contents.nominal);
+    let nominal =
+        mixed(&metals(&reader, question, &filler), &dilution[1], |_, _, contents| contents.nominal.base);
     let steepness = reader.steepness();
     let (path, stopped) = match question.frozen(&nominal) {
         Ok(freezing) => (Some(freezing), None),
@@ -177,15 +199,15 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
         impurities_left_out: composition
             .iter()
             .filter(|(element, contents)| {
-                contents.nominal > 0.0 && !nominal.iter().any(|(frozen, _)| frozen == *element)
+                contents.nominal.base > 0.0 && !nominal.iter().any(|(frozen, _)| frozen == *element)
             })
-            .map(|(element, contents)| (element.clone(), rounded(contents.nominal)))
+            .map(|(element, contents)| (element.clone(), contents.nominal))
             .collect(),
         freezing: path.as_ref().map(reported),
         freezing_stopped: stopped,
         cracking: Cracking {
-            index: steepest.map(|steepest| rounded(steepest.index)),
-            unit: "K",
+            index: steepest.map(|steepest| difference(steepest.index)),
+            unit: Unit::usual(Dimension::TEMPERATURE_DIFFERENCE).unwrap_or(Unit::CELSIUS),
             window: steepest.map(|steepest| [rounded(steepest.from.powi(2)), rounded(steepest.to.powi(2))]),
             worst,
             curve: reader.curve(&filler),
@@ -197,41 +219,29 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
 }
 
 fn with_aluminium(mut composition: BTreeMap<String, Contents>) -> BTreeMap<String, Contents> {
-    let sum = |pick: fn(&Contents) -> f64| composition.values().map(pick).sum::<f64>();
-    let aluminium = Contents {
-        lowest: 100.0 - sum(|c| c.highest),
-        nominal: 100.0 - sum(|c| c.nominal),
-        highest: 100.0 - sum(|c| c.lowest),
+    let rest = |pick: fn(&Contents) -> Quantity| {
+        mass_percent(100.0 - composition.values().map(|contents| pick(contents).base).sum::<f64>())
     };
+    let aluminium =
+        Contents { lowest: rest(|c| c.highest), nominal: rest(|c| c.nominal), highest: rest(|c| c.lowest) };
     composition.insert("Al".to_owned(), aluminium);
-    for contents in composition.values_mut() {
-        *contents = Contents {
-            lowest: rounded(contents.lowest),
-            nominal: rounded(contents.nominal),
-            highest: rounded(contents.highest),
-        };
-    }
     composition
 }
 
 fn reported(freezing: &Freezing) -> FreezingReport {
     FreezingReport {
-        liquidus: rounded(freezing.liquidus_celsius),
-        end: rounded(freezing.end_celsius),
-        eutectic_share: rounded(freezing.eutectic_share),
-        path: freezing
-            .path
-            .iter()
-            .map(|point| (rounded(point.solid_fraction), rounded(point.celsius)))
-            .collect(),
-        unit: "°C",
+        liquidus: celsius(freezing.liquidus_celsius),
+        end: celsius(freezing.end_celsius),
+        eutectic_share: share(freezing.eutectic_share),
+        path: freezing.path.iter().map(|point| (point.solid_fraction, celsius(point.celsius))).collect(),
+        unit: Unit::CELSIUS,
         phases: freezing
             .phases
             .iter()
             .map(|phase| PhaseReport {
                 phase: phase.name.clone(),
-                starts: rounded(phase.start_celsius),
-                share: rounded(phase.share),
+                starts: celsius(phase.start_celsius),
+                share: share(phase.share),
             })
             .collect(),
         left_out: freezing.left_out.clone(),
@@ -239,7 +249,7 @@ fn reported(freezing: &Freezing) -> FreezingReport {
 }
 
 /// What each metal of the pool is meant to hold: base metals first, the filler last.
-fn metals(reader: &Reader<'_, '_>, question: &Question, filler: &str) -> Vec<BTreeMap<String, Contents>> {
+fn metals(reader: &PoolReader<'_, '_>, question: &Question, filler: &str) -> Vec<BTreeMap<String, Contents>> {
     let mut metals: Vec<BTreeMap<String, Contents>> = match &question.composition {
         Some(_) => vec![reader.alloying("alloying", "composition", "alloy", GIVEN_METAL)],
         None => question
@@ -252,41 +262,47 @@ fn metals(reader: &Reader<'_, '_>, question: &Question, filler: &str) -> Vec<BTr
     metals
 }
 
-/// The pool at a dilution: every base metal has an equal part in it.
+/// The pool at a dilution: every base metal has an equal part in it. `pick` gives what is taken of an element of a metal, in mass
+/// per cent.
 fn mixed(
     metals: &[BTreeMap<String, Contents>],
-    dilution: f64,
+    dilution: &Quantity,
     pick: impl Fn(usize, &str, &Contents) -> f64,
-) -> Vec<(String, f64)> {
+) -> Composition {
+    let single = |quantity| Spread { lowest: quantity, nominal: quantity, highest: quantity };
     let bases = metals.len() - 1;
-    let mut pool: BTreeMap<String, f64> = BTreeMap::new();
-    for (index, metal) in metals.iter().enumerate() {
-        let part = if index < bases { dilution / bases as f64 } else { 1.0 - dilution };
-        for (element, contents) in metal {
-            *pool.entry(element.clone()).or_default() += part * pick(index, element, contents);
-        }
-    }
-    pool.into_iter().collect()
+    let part = single(share(dilution.base / bases as f64));
+    let elements: BTreeSet<&String> = metals.iter().flat_map(BTreeMap::keys).collect();
+    let content = |metal: usize, element: &String| {
+        let held = metals[metal].get(element).map_or(0.0, |contents| pick(metal, element, contents));
+        single(Quantity::from_base(held, Dimension::MASS_PERCENT))
+    };
+    let pool = elements.into_iter().map(|element| {
+        let melted: Vec<Melted> =
+            (0..bases).map(|base| Melted { share: part, content: content(base, element) }).collect();
+        (element.clone(), pool_at(&melted, &content(bases, element), |share| share.nominal))
+    });
+    pool.collect()
 }
 
 fn worst_over_dilution(
-    reader: &Reader<'_, '_>,
+    reader: &PoolReader<'_, '_>,
     question: &Question,
     filler: &str,
     steepness: &SteepnessSettings,
-) -> Result<Option<[f64; 2]>, MixtureError> {
+) -> Result<Option<[Quantity; 2]>, MixtureError> {
     let metals = metals(reader, question, filler);
-    let mut worst: Option<[f64; 2]> = None;
+    let mut worst: Option<[Quantity; 2]> = None;
     let mut tried = Vec::new();
     for dilution in ends(&question.dilution) {
         if tried.contains(&dilution) {
             continue;
         }
         tried.push(dilution);
-        let pool = mixed(&metals, dilution, |_, _, contents| contents.nominal);
+        let pool = mixed(&metals, &dilution, |_, _, contents| contents.nominal.base);
         let index = question.index_of(&pool, steepness);
-        if let Some(index) = index.filter(|index| worst.is_none_or(|[most, _]| *index > most)) {
-            worst = Some([rounded(index), rounded(dilution)]);
+        if let Some(index) = index.filter(|index| worst.is_none_or(|[most, _]| index.base > most.base)) {
+            worst = Some([index, dilution]);
         }
     }
     Ok(worst)
@@ -295,7 +311,7 @@ fn worst_over_dilution(
 const SEED: u64 = 1;
 
 fn sampled(
-    reader: &Reader<'_, '_>,
+    reader: &PoolReader<'_, '_>,
     question: &Question,
     filler: &str,
     steepness: &SteepnessSettings,
@@ -306,20 +322,21 @@ fn sampled(
         .enumerate()
         .flat_map(|(index, metal)| metal.keys().map(move |element| (index, element.clone())))
         .collect();
-    let [low, _, high] = ends(&question.dilution);
+    let [low, _, high] = ends(&question.dilution).map(|end| end.base);
     let mut indices: Vec<f64> = latin_hypercube(axes.len() + 1, question.sample, SEED)
         .into_iter()
         .filter_map(|point| {
             let dilution = low + (high - low) * point[axes.len()];
-            let pool = mixed(&metals, dilution, |index, element, contents| {
+            let pool = mixed(&metals, &share(dilution), |index, element, contents| {
                 let axis = axes.iter().position(|(metal, known)| *metal == index && known == element);
-                contents.lowest + (contents.highest - contents.lowest) * axis.map_or(0.5, |axis| point[axis])
+                let (lowest, highest) = (contents.lowest.base, contents.highest.base);
+                lowest + (highest - lowest) * axis.map_or(0.5, |axis| point[axis])
             });
-            question.index_of(&pool, steepness)
+            question.index_of(&pool, steepness).map(|index| index.base)
         })
         .collect();
     indices.sort_by(f64::total_cmp);
-    let at = |part: f64| rounded(indices[((indices.len() - 1) as f64 * part).round() as usize]);
+    let at = |part: f64| difference(indices[((indices.len() - 1) as f64 * part).round() as usize]);
     Sample {
         size: question.sample,
         seed: SEED,
@@ -340,24 +357,24 @@ pub fn sweep(
     let program = Program::new(rulebook, UNFROZEN)?;
     let mut table: BTreeMap<String, Vec<SweepPoint>> = BTreeMap::new();
     for step in 0..=steps {
-        let dilution = step as f64 / steps as f64;
+        let dilution = share(step as f64 / steps as f64);
         let question = Question {
             bases: bases.to_vec(),
             filler: None,
-            dilution: Interval::single(Quantity::from_base(dilution, Dimension::SHARE)),
+            dilution: Interval::single(dilution),
             composition: None,
             sample: 0,
             data: data.clone(),
         };
         let derivation = program.derive(&given(rulebook, &question, fillers)?, Recording::Nothing)?;
-        let reader = Reader { rulebook, derivation: &derivation };
+        let reader = PoolReader { rulebook, derivation: &derivation };
         let steepness = reader.steepness();
         for filler in fillers {
             let pool =
-                mixed(&metals(&reader, &question, filler), dilution, |_, _, contents| contents.nominal);
+                mixed(&metals(&reader, &question, filler), &dilution, |_, _, contents| contents.nominal.base);
             table.entry(filler.clone()).or_default().push(SweepPoint {
-                dilution: rounded(dilution),
-                index: question.index_of(&pool, &steepness).map(rounded),
+                dilution,
+                index: question.index_of(&pool, &steepness),
                 curve: reader.curve(filler).map(|curve| curve.value),
             });
         }

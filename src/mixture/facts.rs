@@ -2,7 +2,7 @@
 
 use crate::engine::GivenFact;
 use crate::language::{Rulebook, Value};
-use crate::quantity::{Dimension, Quantity, Unit};
+use crate::quantity::Quantity;
 
 /// Name of the joint that stands for the pool.
 pub(super) const JOINT: &str = "the pool";
@@ -15,12 +15,8 @@ pub(super) fn name(text: &str) -> Value {
     Value::Symbol(text.into())
 }
 
-pub(super) fn share(value: f64) -> Value {
-    Value::Number(Quantity::new(value * 100.0, Unit::PERCENT))
-}
-
-pub(super) fn mass_percent(value: f64) -> Value {
-    Value::Number(Quantity::from_base(value, Dimension::MASS_PERCENT))
+pub(super) fn number(quantity: Quantity) -> Value {
+    Value::Number(quantity)
 }
 
 /// A fact with a value for every role; `None` where the rulebook has no such relation or other roles.

@@ -9,12 +9,12 @@ use crate::verdict::{finding_sentence, rounded};
 use std::collections::BTreeMap;
 
 /// Reads known facts of a relation by the names of its roles.
-pub(super) struct Reader<'d, 'r> {
+pub(super) struct PoolReader<'d, 'r> {
     pub rulebook: &'r Rulebook,
     pub derivation: &'d Derivation<'r>,
 }
 
-impl Reader<'_, '_> {
+impl PoolReader<'_, '_> {
     pub fn facts(&self, relation: &str) -> Vec<FactId> {
         let Some(id) = self.rulebook.relation(relation) else { return Vec::new() };
         self.derivation.facts(id).filter(|fact| self.derivation.status(*fact) == Status::Known).collect()
@@ -30,9 +30,9 @@ impl Reader<'_, '_> {
         self.value(fact, role).map(|value| value.to_string()).unwrap_or_default()
     }
 
-    pub fn number(&self, fact: FactId, role: &str) -> Option<f64> {
+    pub fn number(&self, fact: FactId, role: &str) -> Option<Quantity> {
         match self.value(fact, role)? {
-            Value::Number(Quantity { base, .. }) => Some(base),
+            Value::Number(quantity) => Some(quantity),
             _ => None,
         }
     }
@@ -64,7 +64,7 @@ impl Reader<'_, '_> {
                 .filter(|fact| self.text(*fact, role) == metal)
                 .collect::<Vec<_>>()
         };
-        let limits: BTreeMap<String, (f64, f64)> = of(limits)
+        let limits: BTreeMap<String, (Quantity, Quantity)> = of(limits)
             .into_iter()
             .filter_map(|fact| {
                 let ends = (self.number(fact, "lowest")?, self.number(fact, "highest")?);
@@ -85,8 +85,8 @@ impl Reader<'_, '_> {
         self.of_filler("sensitivity", filler).into_iter().find_map(|fact| {
             Some(CurveReading {
                 name: self.text(fact, "system"),
-                value: rounded(self.number(fact, "typical")?),
-                worst: rounded(self.number(fact, "worst")?),
+                value: rounded(self.number(fact, "typical")?.base),
+                worst: rounded(self.number(fact, "worst")?.base),
             })
         })
     }
@@ -94,9 +94,9 @@ impl Reader<'_, '_> {
     pub fn silicide(&self, filler: &str) -> Option<Silicide> {
         self.of_filler("makeup", filler).into_iter().find_map(|fact| {
             Some(Silicide {
-                mg2si: rounded(self.number(fact, "silicide")?),
-                free_silicon: rounded(self.number(fact, "free-silicon")?),
-                spare_magnesium: rounded(self.number(fact, "spare-magnesium")?),
+                mg2si: self.number(fact, "silicide")?,
+                free_silicon: self.number(fact, "free-silicon")?,
+                spare_magnesium: self.number(fact, "spare-magnesium")?,
             })
         })
     }
@@ -123,8 +123,8 @@ impl Reader<'_, '_> {
     pub fn steepness(&self) -> SteepnessSettings {
         let of = |fact: FactId| {
             Some(SteepnessSettings {
-                cut_off: self.number(fact, "cut-off")?,
-                window: self.number(fact, "window")?,
+                cut_off: self.number(fact, "cut-off")?.base,
+                window: self.number(fact, "window")?.base,
             })
         };
         self.facts("steepness-setting").into_iter().find_map(of).unwrap_or_default()

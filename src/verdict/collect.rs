@@ -341,7 +341,7 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
     let fewest = fewest(&fillers, &collection.stock(&fillers), &joints);
     Report {
         cautions: collection.cautions(&fillers, &joints, &fewest),
-        program: Program { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
+        program: ProgramStamp { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
         rulebook: RulebookStamp {
             fingerprint: decision.rulebook.fingerprint.clone(),
             findings: decision.rulebook.findings.len(),

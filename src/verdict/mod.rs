@@ -22,7 +22,7 @@ pub use impossible::impossible;
 pub use level::Level;
 pub use report::{
     Beaten, Decisive, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Measured,
-    OpenQuestion, Price, Program, Report, RulebookStamp, Standing, Verdict, WhatIf, rounded,
+    OpenQuestion, Price, ProgramStamp, Report, RulebookStamp, Standing, Verdict, WhatIf, rounded,
 };
 pub use sentence::{
     asked, asked_sentence, fact_sentence, finding_sentence, question_sentence, row_sentence, shown,
@@ -32,7 +32,7 @@ pub use vocabulary::{Vocabulary, VocabularyError};
 
 pub use crate::computed::read_ahead;
 use crate::computed::{COMPUTATIONS, ShapeError, check_shapes};
-use crate::engine::{Derivation, EngineError, GivenFact, Recording, TermId, derive};
+use crate::engine::{Derivation, EngineError, GivenFact, Memory, Program, Recording, TermId};
 use crate::job::{Job, JobErrors};
 use crate::language::{Rulebook, Value};
 
@@ -67,6 +67,16 @@ pub enum DecisionError {
 
 /// Derives everything that a rulebook says of a job.
 pub fn decide(rulebook: &Rulebook, job: Job, recording: Recording) -> Result<Decision<'_>, DecisionError> {
+    decide_with(rulebook, job, recording, Memory::default())
+}
+
+/// The same, with what the computations of other decisions keep.
+pub fn decide_with(
+    rulebook: &Rulebook,
+    job: Job,
+    recording: Recording,
+    memory: Memory,
+) -> Result<Decision<'_>, DecisionError> {
     let vocabulary = Vocabulary::of(rulebook)?;
     check_shapes(rulebook)?;
     let given: Vec<GivenFact> = job
@@ -74,7 +84,8 @@ pub fn decide(rulebook: &Rulebook, job: Job, recording: Recording) -> Result<Dec
         .iter()
         .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
         .collect();
-    let derivation = derive(rulebook, &given, COMPUTATIONS, recording)?;
+    let program = Program::with_memory(rulebook, COMPUTATIONS, memory)?;
+    let derivation = program.derive(&given, recording)?;
     decided(rulebook, job, derivation, vocabulary)
 }
 

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 #[derive(Clone, Debug, Serialize)]
 pub struct Report {
     /// Which program answered.
-    pub program: Program,
+    pub program: ProgramStamp,
     /// By which rules.
     pub rulebook: RulebookStamp,
     /// About what.
@@ -24,7 +24,7 @@ pub struct Report {
 
 /// Name and version.
 #[derive(Clone, Debug, Serialize)]
-pub struct Program {
+pub struct ProgramStamp {
     /// `whyrod`.
     pub name: &'static str,
     /// Its version.

@@ -5,7 +5,7 @@ use super::facts::Facts;
 use super::grounds::{Grounds, Yields};
 use super::problem::Problems;
 use super::terms::{Term, Terms};
-use crate::engine::{Cell, Computation, ComputedRow, InputRows};
+use crate::engine::{Cell, Computation, ComputedRow, InputRows, Memory};
 use crate::language::{Origin, RelationId};
 use crate::record::{Budget, Exceeded, Record, RecordedComputation, RecordedGround};
 
@@ -22,6 +22,7 @@ pub(super) fn computed(
     problems: &mut Problems,
     budget: &Budget,
 ) -> Result<usize, Exceeded> {
+    let memory = Memory::default();
     let mut methods: Vec<String> = Vec::new();
     let mut count = 0;
     for (index, relation) in facts.rulebook.relations.iter().enumerate() {
@@ -39,8 +40,9 @@ pub(super) fn computed(
             let at = format!("the relation {}", relation.name);
             return Err(Exceeded::Steps { at, most: budget.steps });
         }
-        let rows = computation
-            .and_then(|computation| Some((computation, computation.rows(relation.roles.len(), &inputs)?)));
+        let rows = computation.and_then(|computation| {
+            Some((computation, computation.rows(relation.roles.len(), &inputs, &memory)?))
+        });
         let Some((computation, rows)) = rows else {
             let about = format!("the relation {}", relation.name);
             problems.report(about, "a computation of this program", "none that fits");
@@ -69,7 +71,7 @@ pub(super) fn computed(
             }
             let rows: Vec<(usize, Vec<Cell>)> =
                 row.premises.iter().map(|(input, at)| (*input, inputs[*input].rows[*at].clone())).collect();
-            let working = (computation.working)(&rows, &facts.shown(fact, terms));
+            let working = (computation.working)(&rows, &facts.shown(fact, terms), &memory);
             let method = methods.iter().position(|known| *known == working.method).unwrap_or_else(|| {
                 methods.push(working.method);
                 methods.len() - 1

@@ -13,7 +13,7 @@ use crate::record::{Record, RecordedFact, RecordedGround};
 use crate::relations::Placed;
 use crate::verdict::{
     Beaten, Established, FewestFillers, FillerVerdict, JobStamp, JointReport, Level, Measured, OpenQuestion,
-    Program, Report, RulebookStamp, Standing, Verdict, Vocabulary, about_fillers_in_use, asked_sentence,
+    ProgramStamp, Report, RulebookStamp, Standing, Verdict, Vocabulary, about_fillers_in_use, asked_sentence,
     decisive, fewest, is_said, whole_sentence,
 };
 use serde_json::Value as Json;
@@ -140,7 +140,7 @@ impl Collected<'_, '_, '_> {
         let fewest = fewest(&fillers, &self.stock(&fillers), &joints);
         Report {
             cautions: self.cautions(&fillers, &joints, &fewest),
-            program: Program { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
+            program: ProgramStamp { name: env!("CARGO_PKG_NAME"), version: env!("CARGO_PKG_VERSION") },
             rulebook: RulebookStamp {
                 fingerprint: rulebook.fingerprint.clone(),
                 findings: rulebook.findings.len(),

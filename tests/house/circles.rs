@@ -98,8 +98,7 @@ fn from_root(own: &Module, path: &str, known: &BTreeSet<Module>) -> Option<Modul
 fn paths(own: &Module, text: &str, known: &BTreeSet<Module>) -> Vec<(Module, bool)> {
     let mut found = Vec::new();
     let mut rest = String::new();
-    let mut statements = text.split(';').peekable();
-    while let Some(statement) = statements.next() {
+    for statement in text.split(';') {
         let line = statement.rsplit('\n').next().unwrap_or_default();
         let start =
             statement.rfind("\nuse ").or(statement.rfind("\npub use ")).or(statement.rfind("    use "));

@@ -54,7 +54,7 @@ const ARROWS: &[(&str, &[&str])] = &[
 /// What the checker of records may use of the folders whose work it checks: shapes of data, computations, and how a
 /// sentence or a summary is made of what it collects itself. Nothing that matches, evaluates or decides.
 const CHECKER: &[(&str, &[&str])] = &[
-    ("engine", &["Cell", "Computation", "ComputedRow", "InputRows"]),
+    ("engine", &["Cell", "Computation", "ComputedRow", "InputRows", "Memory"]),
     (
         "verdict",
         &[
@@ -64,7 +64,7 @@ const CHECKER: &[(&str, &[&str])] = &[
             "JointReport",
             "Measured",
             "OpenQuestion",
-            "Program",
+            "ProgramStamp",
             "Report",
             "RulebookStamp",
             "FewestFillers",

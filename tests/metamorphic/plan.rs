@@ -1,6 +1,7 @@
 //! Random jobs, and how they are written: in metric units or others, with the sides of a joint either way round, under any
 //! names. No tests live here.
 
+use crate::support::memory;
 use crate::support::program::library::rulebook;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
@@ -8,7 +9,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 use whyrod::engine::Recording;
 use whyrod::job::read_job;
-use whyrod::verdict::{Verdict, decide};
+use whyrod::verdict::{Verdict, decide_with};
 
 /// Metals that meet in practice, more of them than of those that no filler serves.
 const ALLOYS: [&str; 24] = [
@@ -271,7 +272,8 @@ impl Plan {
         let text = self.written(writing);
         let job = read_job("job.toml", text.as_bytes(), rulebook())
             .unwrap_or_else(|errors| panic!("{errors}\n{text}"));
-        let report = decide(rulebook(), job, Recording::Nothing).expect("the job is decided").report();
+        let report =
+            decide_with(rulebook(), job, Recording::Nothing, memory()).expect("the job is decided").report();
         let mut decided = BTreeMap::new();
         for joint in report.joints {
             let number = joint.joint.strip_prefix(writing.names).expect("the name it was given");

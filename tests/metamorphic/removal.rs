@@ -3,12 +3,13 @@
 //! that lacks a standing.
 
 use super::examples::jobs;
+use crate::support::memory;
 use crate::support::program::library::rulebook;
 use std::collections::BTreeSet;
 use whyrod::engine::Recording;
 use whyrod::job::read_job;
 use whyrod::language::Rulebook;
-use whyrod::verdict::{Level, Report, check_expectations, decide, holes};
+use whyrod::verdict::{Level, Report, check_expectations, decide_with, holes};
 
 /// One finding in so many is removed with the other tests.
 const SHARE: usize = 40;
@@ -16,7 +17,7 @@ const SHARE: usize = 40;
 fn reports(rulebook: &Rulebook) -> Vec<(Report, Vec<bool>)> {
     let decided = jobs().into_iter().map(|(name, text)| {
         let job = read_job(&name, text.as_bytes(), rulebook).unwrap_or_else(|error| panic!("{error}"));
-        let decision = decide(rulebook, job, Recording::First).expect("a decision");
+        let decision = decide_with(rulebook, job, Recording::First, memory()).expect("a decision");
         (decision.report(), decision.derivation.applied())
     });
     decided.collect()

@@ -2,13 +2,14 @@
 //! the expectations hold, does not change.
 
 use super::examples::jobs;
+use crate::support::memory;
 use crate::support::program::library::{rulebook, verdicts};
 use crate::support::program::{built_in, copy_rules, folder};
 use std::collections::BTreeMap;
 use whyrod::engine::Recording;
 use whyrod::job::read_job;
 use whyrod::language::{Rulebook, read_rulebook};
-use whyrod::verdict::{check_expectations, decide};
+use whyrod::verdict::{check_expectations, decide_with};
 
 /// A figure in another unit, to all its digits.
 fn converted(figure: f64, unit: &str) -> Option<String> {
@@ -52,7 +53,7 @@ fn said(rulebook: &Rulebook) -> BTreeMap<String, Vec<String>> {
     let mut said = BTreeMap::new();
     for (name, job) in jobs() {
         let job = read_job("job.toml", job.as_bytes(), rulebook).unwrap_or_else(|errors| panic!("{errors}"));
-        let decision = decide(rulebook, job, Recording::Nothing).expect("the job is decided");
+        let decision = decide_with(rulebook, job, Recording::Nothing, memory()).expect("the job is decided");
         let all = verdicts(&decision).into_iter();
         said.insert(name, all.map(|(pair, verdict)| format!("{pair:?} {verdict:?}")).collect());
     }

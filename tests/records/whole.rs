@@ -2,6 +2,7 @@
 
 use super::forgeries::CHANGES;
 use crate::support::job_sample::{SMALL, Seeded, WHOLE, job};
+use crate::support::memory;
 use crate::support::program::library::{decided, rulebook};
 use crate::support::program::*;
 use std::collections::BTreeMap;
@@ -10,14 +11,14 @@ use whyrod::engine::Recording;
 use whyrod::job::read_job;
 use whyrod::language::{Rulebook, SourceFile, read_rulebook, reread_rulebook};
 use whyrod::record::*;
-use whyrod::verdict::decide;
+use whyrod::verdict::decide_with;
 use whyrod::verify::{Checked, Usual, verify};
 
 /// The record of a job as it comes back from a file.
 fn recorded(job: &str, rulebook: &Rulebook) -> Record {
     let read =
         read_job("job.toml", job.as_bytes(), rulebook).unwrap_or_else(|errors| panic!("{errors}\n{job}"));
-    let decision = decide(rulebook, read, Recording::Everything).expect("the job is decided");
+    let decision = decide_with(rulebook, read, Recording::Everything, memory()).expect("the job is decided");
     let written = record(&decision).expect("a record");
     let text = written.text().expect("JSON");
     let back = Record::read(text.as_bytes(), &Budget::default()).unwrap_or_else(|error| panic!("{error}"));

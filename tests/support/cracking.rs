@@ -2,13 +2,15 @@
 
 #![allow(dead_code)]
 
+use crate::support::memory;
 use std::path::Path;
 use whyrod::computed::frozen;
 use whyrod::engine::Recording;
 use whyrod::job::read_job;
 use whyrod::language::{Rulebook, Value, read_rulebook};
 use whyrod::metallurgy::freezing::{Freezing, SteepnessSettings};
-use whyrod::verdict::{Decision, decide};
+use whyrod::quantity::{Dimension, Quantity};
+use whyrod::verdict::{Decision, decide_with};
 
 /// Dilution where a source gives none: an assumption of these tests.
 pub const NOT_GIVEN: (f64, f64) = (0.30, 0.60);
@@ -39,7 +41,8 @@ impl<'r> Seam<'r> {
             bases[0], bases[1]
         );
         let job = read_job("case.toml", text.as_bytes(), rulebook).expect("the job has no mistakes");
-        let decision = decide(rulebook, job, Recording::Everything).expect("the job can be decided");
+        let decision =
+            decide_with(rulebook, job, Recording::Everything, memory()).expect("the job can be decided");
         Seam { decision, filler: filler.to_owned() }
     }
 
@@ -132,7 +135,10 @@ pub fn base(value: &Value) -> Option<f64> {
 }
 
 pub fn freeze(composition: &[(String, f64)]) -> Freezing {
-    frozen(composition).expect("this metal can be frozen")
+    let content = |(element, content): &(String, f64)| {
+        (element.clone(), Quantity::from_base(*content, Dimension::MASS_PERCENT))
+    };
+    frozen(&composition.iter().map(content).collect::<Vec<_>>()).expect("this metal can be frozen")
 }
 
 pub fn index(composition: &[(String, f64)]) -> f64 {

@@ -1,18 +1,20 @@
 //! The relations `freezing` and `liquation`: how a weld pool freezes at the ends and in the middle of its dilution, and
 //! whether it is further solid than the base metal beside it. The solver is `metallurgy::freezing`.
 
-mod oven;
+mod cache;
 mod working;
 
-pub use oven::{frozen, frozen_by, read_ahead};
+pub use cache::{Composition, frozen, frozen_by, read_ahead};
 
 use super::Shape;
-use super::metals::{Contents, Share, amounts, elements, melted, nothing, number_in, pools, settled, terms};
+use super::metals::{
+    Contents, Share, amounts, elements, known_shares, melted, nothing, number_in, pools, terms,
+};
 use crate::engine::{Computation, Inputs, OutputCell, Outputs, TermId};
 use crate::metallurgy::freezing::{LiquationSettings, SteepnessSettings, liquation};
 use crate::metallurgy::mixing::{Spread, pool_at};
 use crate::quantity::{Dimension, Quantity, Unit};
-use oven::{Composition, frozen_all};
+use cache::frozen_all;
 
 pub(super) const FREEZING: Computation =
     Computation { relation: "freezing", run: run_freezing, working: working::freezing };
@@ -23,7 +25,7 @@ pub(super) const LIQUATION: Computation =
 pub(super) const FREEZING_UNFROZEN: Computation = Computation { run: |_, _| {}, ..FREEZING };
 pub(super) const LIQUATION_UNFROZEN: Computation = Computation { run: |_, _| {}, ..LIQUATION };
 
-/// The same relations with everything that freezing would tell left unknown.
+/// The same relations with everything that freezing would show left unknown.
 pub(super) const FREEZING_OPEN: Computation = Computation { run: leave_freezing_open, ..FREEZING };
 pub(super) const LIQUATION_OPEN: Computation = Computation { run: leave_liquation_open, ..LIQUATION };
 
@@ -68,7 +70,7 @@ struct Pass<'c> {
     joint: TermId,
     filler: TermId,
     pass: TermId,
-    /// Base metals, with their shares where these are settled.
+    /// Base metals, with their shares where these are known.
     shares: &'c [Share],
     amounts: Option<Vec<Spread>>,
     metals: Vec<&'c Contents>,
@@ -84,16 +86,16 @@ impl Pass<'_> {
         let elements = elements(self.metals.iter().copied().chain([self.filler_contents]));
         let contents = elements.into_iter().map(|element| {
             let filler = self.filler_contents.get(&element).map_or_else(nothing, |(_, content)| *content);
-            (element, pool_at(&melted(amounts, &self.metals, element), &filler, end).base)
+            (element, pool_at(&melted(amounts, &self.metals, element), &filler, end))
         });
         Some((dilution, composition(inputs, contents)))
     }
 }
 
 /// Elements by name.
-fn composition(inputs: &Inputs<'_>, contents: impl Iterator<Item = (TermId, f64)>) -> Composition {
+fn composition(inputs: &Inputs<'_>, contents: impl Iterator<Item = (TermId, Quantity)>) -> Composition {
     let mut named: Composition = contents
-        .filter(|(_, content)| *content > 0.0)
+        .filter(|(_, content)| content.base > 0.0)
         .filter_map(|(element, content)| Some((inputs.value(element)?.to_string(), content)))
         .collect();
     named.sort_by(|a, b| a.0.cmp(&b.0));
@@ -102,7 +104,7 @@ fn composition(inputs: &Inputs<'_>, contents: impl Iterator<Item = (TermId, f64)
 
 /// A base metal by itself.
 fn alone(inputs: &Inputs<'_>, metal: &Contents) -> Composition {
-    composition(inputs, metal.iter().map(|(element, (_, content))| (*element, content.nominal.base)))
+    composition(inputs, metal.iter().map(|(element, (_, content))| (*element, content.nominal)))
 }
 
 /// Hands every pass of every pool that is to be frozen to `work`, all at once.
@@ -123,7 +125,7 @@ fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&[Pass<'_>])) {
             premises.extend(metals.iter().flat_map(|metal| metal.values()).map(|(row, _)| (BASE, *row)));
             premises.extend(filler_contents.values().map(|(row, _)| (FILLER, *row)));
             premises.push((SETTING, 0));
-            let amounts = settled(shares);
+            let amounts = known_shares(shares);
             passes.push(Pass {
                 joint,
                 filler,
@@ -165,13 +167,15 @@ fn run_freezing(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
             // The base metals are frozen along with the pools; `liquation` asks for them next.
             ahead.extend(pass.metals.iter().map(|metal| alone(inputs, metal)));
             if pass.amounts.is_none() {
-                // The pool waits on an answer, and so does all that is told of its freezing.
+                // The pool waits on an answer, and so does all that is known of its freezing.
                 let head = [OutputCell::Term(pass.joint), OutputCell::Term(pass.filler)];
                 outputs.push(&[&head[..], &[OutputCell::Unknown; 6][..]].concat(), &pass.premises);
             }
         }
         compositions.append(&mut ahead);
-        for ((index, dilution), freezing) in wanted.into_iter().zip(frozen_all(&compositions)) {
+        for ((index, dilution), freezing) in
+            wanted.into_iter().zip(frozen_all(inputs.memory(), &compositions))
+        {
             let pass = &passes[index];
             let Some(freezing) = freezing else { continue };
             let Some(steepest) = freezing.steepness(&settings) else { continue };
@@ -234,7 +238,7 @@ fn run_liquation(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
                 compositions.push(alone(inputs, metal));
             }
         }
-        let frozen = frozen_all(&compositions);
+        let frozen = frozen_all(inputs.memory(), &compositions);
         for ((index, alloy), pair) in wanted.into_iter().zip(frozen.chunks_exact(2)) {
             let pass = &passes[index];
             let [Some(weld), Some(base)] = pair else { continue };

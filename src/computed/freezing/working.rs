@@ -1,9 +1,9 @@
 //! The arithmetic behind a row of `freezing` or `liquation`, worked out again from the rows it came from.
 
 use super::super::metals::{nothing, single, spread_of};
-use super::oven::{Composition, frozen_once};
+use super::cache::{Composition, frozen_once};
 use super::{BASE, ENDS, FILLER, SETTING, SHARE};
-use crate::engine::{Cell, InputRow, Working};
+use crate::engine::{Cell, InputRow, Memory, Working};
 use crate::language::Value;
 use crate::metallurgy::freezing::{Freezing, LiquationSettings, SteepnessSettings, liquation};
 use crate::metallurgy::mixing::{Melted, Spread, pool_at};
@@ -24,11 +24,15 @@ fn amount_of(cells: &[Cell]) -> Option<Spread> {
     }
 }
 
-fn number(cells: &[Cell], role: usize) -> Option<f64> {
+fn quantity(cells: &[Cell], role: usize) -> Option<Quantity> {
     match cells.get(role) {
-        Some(Cell::Value(Value::Number(quantity))) => Some(quantity.base),
+        Some(Cell::Value(Value::Number(quantity))) => Some(*quantity),
         _ => None,
     }
+}
+
+fn number(cells: &[Cell], role: usize) -> Option<f64> {
+    quantity(cells, role).map(|quantity| quantity.base)
 }
 
 /// The composition at a dilution, worked out from the rows of an explanation.
@@ -53,25 +57,20 @@ fn composition_of(premises: &[InputRow], end: fn(&Spread) -> Quantity) -> Compos
                 .find(|row| text(row.get(1)) == element)
                 .and_then(|row| amount_of(row))
                 .unwrap_or_else(nothing);
-            let content = pool_at(&melted, &filler, end).base;
-            (element, content)
+            (element, pool_at(&melted, &filler, end))
         })
-        .filter(|(_, content)| *content > 0.0)
+        .filter(|(_, content)| content.base > 0.0)
         .collect()
 }
 
-fn listed(composition: &[(String, f64)]) -> String {
-    let mut sorted: Vec<&(String, f64)> = composition.iter().collect();
-    sorted.sort_by(|a, b| b.1.total_cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
-    sorted
-        .iter()
-        .map(|(element, content)| format!("{element} {} %", format_number(*content)))
-        .collect::<Vec<_>>()
-        .join(", ")
+fn listed(composition: &[(String, Quantity)]) -> String {
+    let mut sorted: Vec<&(String, Quantity)> = composition.iter().collect();
+    sorted.sort_by(|a, b| b.1.base.total_cmp(&a.1.base).then_with(|| a.0.cmp(&b.0)));
+    sorted.iter().map(|(element, content)| format!("{element} {content}")).collect::<Vec<_>>().join(", ")
 }
 
 fn phases(freezing: &Freezing) -> String {
-    let told: Vec<String> = freezing
+    let each: Vec<String> = freezing
         .phases
         .iter()
         .map(|phase| {
@@ -83,13 +82,13 @@ fn phases(freezing: &Freezing) -> String {
             )
         })
         .collect();
-    told.join("; ")
+    each.join("; ")
 }
 
 const METHOD: &str = "Scheil–Gulliver freezing on Gibbs energies: no diffusion in the solid, equilibrium at the interface, \
                       liquid always mixed; nominal compositions at this dilution";
 
-pub(super) fn freezing(premises: &[InputRow], cells: &[Cell]) -> Working {
+pub(super) fn freezing(premises: &[InputRow], cells: &[Cell], memory: &Memory) -> Working {
     let mut steps = Vec::new();
     let wanted = match cells.get(2) {
         Some(Cell::Value(Value::Number(quantity))) => quantity.base,
@@ -118,7 +117,7 @@ pub(super) fn freezing(premises: &[InputRow], cells: &[Cell]) -> Working {
             format_number(wanted * 100.0),
             listed(&composition)
         ));
-        if let Some(freezing) = frozen_once(composition) {
+        if let Some(freezing) = frozen_once(memory, composition) {
             if !freezing.left_out.is_empty() {
                 steps.push(format!(
                     "left out, because the data do not describe them: {}",
@@ -142,14 +141,14 @@ pub(super) fn freezing(premises: &[InputRow], cells: &[Cell]) -> Working {
     Working { method: METHOD.to_owned(), cites: Vec::new(), steps }
 }
 
-pub(super) fn liquation_lead(premises: &[InputRow], cells: &[Cell]) -> Working {
+pub(super) fn liquation_lead(premises: &[InputRow], cells: &[Cell], memory: &Memory) -> Working {
     let alloy = text(cells.get(2));
     let weld = composition_of(premises, |share| share.nominal);
     let mut base: Composition = premises
         .iter()
         .filter(|(input, row)| *input == BASE && text(row.first()) == alloy)
-        .filter_map(|(_, row)| Some((text(row.get(1)), number(row, 2)?)))
-        .filter(|(_, content)| *content > 0.0)
+        .filter_map(|(_, row)| Some((text(row.get(1)), quantity(row, 2)?)))
+        .filter(|(_, content)| content.base > 0.0)
         .collect();
     base.sort_by(|a, b| a.0.cmp(&b.0));
     let mut steps = vec![format!("weld metal: {}", listed(&weld)), format!("{alloy}: {}", listed(&base))];
@@ -157,7 +156,7 @@ pub(super) fn liquation_lead(premises: &[InputRow], cells: &[Cell]) -> Working {
     let settings = setting.and_then(|row| {
         Some(LiquationSettings { from: number(row, 0)?, to: number(row, 1)?, above: number(row, 2)? })
     });
-    let both = frozen_once(weld).zip(frozen_once(base)).zip(settings);
+    let both = frozen_once(memory, weld).zip(frozen_once(memory, base)).zip(settings);
     if let Some(worst) = both.and_then(|((weld, base), settings)| liquation(&base, &weld, &settings)) {
         steps.push(format!(
             "at {} °C the weld is {} % solid and {alloy} {} %",

@@ -1,5 +1,6 @@
 //! Every pair of base alloys in four services, decided with every filler. No tests live here.
 
+use crate::support::memory;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -112,7 +113,7 @@ pub fn decide(
     alloys: &[Alloy],
     joints: &[(Pair, Service)],
 ) -> BTreeMap<(Pair, Service), Outcome> {
-    let program = Program::new(rulebook, COMPUTATIONS).expect("the rulebook can be run");
+    let program = Program::with_memory(rulebook, COMPUTATIONS, memory()).expect("the rulebook can be run");
     let words = Vocabulary::of(rulebook).expect("the rulebook speaks of verdicts");
     let parts: Vec<&[(Pair, Service)]> = joints.chunks(JOINTS).collect();
     let next = AtomicUsize::new(0);

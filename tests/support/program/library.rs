@@ -1,11 +1,12 @@
 //! Deciding jobs through the library, for tests that look at many of them. No tests live here.
 
+use crate::support::memory;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 use whyrod::engine::{Cell, FactId, Recording};
 use whyrod::job::read_job;
 use whyrod::language::{Rulebook, Value, read_rulebook};
-use whyrod::verdict::{Decision, Verdict, decide};
+use whyrod::verdict::{Decision, Verdict, decide_with};
 
 /// The built-in rulebook, read once.
 pub fn rulebook() -> &'static Rulebook {
@@ -29,7 +30,7 @@ pub fn settled(job: &str) -> Decision<'static> {
 fn decided_with(job: &str, recording: Recording) -> Decision<'static> {
     let job =
         read_job("job.toml", job.as_bytes(), rulebook()).unwrap_or_else(|errors| panic!("{errors}\n{job}"));
-    decide(rulebook(), job, recording).expect("the job is decided")
+    decide_with(rulebook(), job, recording, memory()).expect("the job is decided")
 }
 
 /// A joint and a filler.

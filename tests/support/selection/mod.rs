@@ -4,6 +4,7 @@
 
 pub mod rows;
 
+use crate::support::memory;
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -97,7 +98,8 @@ pub struct Chooser<'r> {
 
 impl<'r> Chooser<'r> {
     pub fn new(rulebook: &'r Rulebook) -> Self {
-        let program = Program::new(rulebook, COMPUTATIONS).expect("the rulebook can be run");
+        let program =
+            Program::with_memory(rulebook, COMPUTATIONS, memory()).expect("the rulebook can be run");
         let vocabulary = Vocabulary::of(rulebook).expect("the rulebook speaks of verdicts");
         Chooser { rulebook, program, vocabulary }
     }
