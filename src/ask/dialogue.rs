@@ -44,7 +44,7 @@ enum Said {
 
 /// Asks the open questions of a job, the one that decides most first, and writes each answer into the job file. Ends when
 /// nothing that is open can change the result, when everything else was left open, or when the other side has had enough;
-/// then tells the result. Gives how it stands then.
+/// then shows the result. Gives how it stands then.
 pub fn converse(
     session: &Session<'_>,
     file: &mut JobFile,

@@ -64,7 +64,7 @@ impl JobFile {
         Ok(JobFile { path: path.to_owned(), bytes, job })
     }
 
-    /// The job as the file tells it now.
+    /// The job as the file states it now.
     pub fn job(&self) -> &Job {
         &self.job
     }

@@ -25,7 +25,7 @@ pub(super) struct Adjustable {
     pub last_resort: bool,
     /// What the joint has to stand, which nobody chooses.
     pub given_by_service: bool,
-    /// What nobody sets by hand, or what is no remedy: margins tell of it, offers do not.
+    /// What nobody sets by hand, or what is no remedy: margins mention it, offers do not.
     pub never_offered: bool,
     /// What may stand there.
     pub values: Values,

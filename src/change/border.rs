@@ -9,10 +9,10 @@ const CLOSE: f64 = 1e-7;
 
 /// How far from a border, relative to its size, it is tried whether what holds beside it holds there too. A number that a
 /// computation in steps brings, such as the freezing of a pool, may cross a limit to and fro within some parts in a million; the
-/// border is told no finer than that.
+/// border is shown no finer than that.
 const BESIDE: [f64; 5] = [1e-6, 3e-6, 1e-5, 3e-5, 1e-4];
 
-/// A number of so many digits is round, and so many are told.
+/// A number of so many digits is round, and so many are shown.
 const FEW_DIGITS: i32 = 4;
 
 /// A value that is offered lies no further from the border than this part of its size, or of the way to it.

@@ -161,7 +161,7 @@ fn of_numbers(
 
 /// The scales of a fact that is left out, beginning where the recommendation stands when it is given: at what is worked out, or
 /// beside it, since a size that is just large enough may be too small by its last digit. Where the one range of all
-/// passes topples it already, nothing is told.
+/// passes topples it already, nothing is shown.
 fn begun(trial: &Trial<'_, '_>, fact: &WorkedOut) -> Vec<Scale> {
     let stands = |scale: &Scale, number: f64| trial.reaches(&[scale.setting(number)], Verdict::Recommended);
     let beside = |scale: &Scale| {

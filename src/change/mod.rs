@@ -1,5 +1,5 @@
 //! The job again with changed facts: a rulebook made ready once, a fact changed in the text of the job file, and what the
-//! change brings. Which words tell it is decided in `show`.
+//! change brings. How it is worded is decided in `show`.
 
 mod adjustable;
 mod border;

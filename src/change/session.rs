@@ -169,12 +169,12 @@ impl<'r> Session<'r> {
         impossible(self.rulebook, job, &derivation).map_or(Ok(()), |errors| Err(errors.into()))
     }
 
-    /// The job of a text with some values changed, read anew.
+    /// The job of a text with some values changed, re-read.
     pub fn changed(&self, text: &JobText, settings: &[Setting]) -> Result<Job, ChangeError> {
         Ok(self.reader.read(text.name(), text.with(settings)?.as_bytes())?)
     }
 
-    /// What a job comes to for one filler at one joint. Other joints are left out, since the rules hold each joint by
+    /// The outcome of a job for one filler at one joint. Other joints are left out, since the rules hold each joint by
     /// itself; freezing is followed only where the verdict hangs on it.
     pub fn assess(&self, job: &Job, candidacy: &Candidacy<'_>) -> Result<Assessment, ChangeError> {
         let facts = self.facts_at(job, candidacy.joint);
@@ -231,7 +231,7 @@ impl<'r> Session<'r> {
         }))
     }
 
-    /// What a derivation tells of a filler at a joint.
+    /// What a derivation says of a filler at a joint.
     fn assessment(&self, derivation: &Derivation<'r>, candidacy: &Candidacy<'_>) -> Assessment {
         let words = &self.vocabulary;
         let is = |fact: FactId, role: usize, name: &str| matches!(derivation.cell(fact, role), Some(Value::Symbol(text)) if **text == *name);

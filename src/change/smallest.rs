@@ -65,7 +65,7 @@ pub struct Changes {
 }
 
 /// The smallest changes of a job's facts by which a filler becomes usable at a joint, where it is not, and recommended. Facts at
-/// `kept` paths stay as they are. `progress` is told how many jobs have been decided.
+/// `kept` paths stay as they are. `progress` is given how many jobs have been decided.
 pub fn smallest_changes(
     session: &Session<'_>,
     decision: &Decision<'_>,
@@ -120,7 +120,7 @@ pub fn smallest_changes(
     Ok(Changes { offered: ranked(&trial, &adjustables, found), wanted })
 }
 
-/// Sets in the order in which they are offered, told in full, each once and with the verdict that it brings.
+/// Sets in the order in which they are offered, in full, each once and with the verdict that it brings.
 fn ranked(trial: &Trial<'_, '_>, adjustables: &[Adjustable], found: Vec<Found>) -> Vec<Change> {
     let mut found: Vec<(Rank, Found)> =
         found.into_iter().map(|found| (Rank::of(adjustables, &found), found)).collect();

@@ -36,9 +36,9 @@ pub struct Supposed {
     pub unmoved: Vec<String>,
     /// The fewest fillers, where others serve now.
     pub fewest_fillers: Option<Moved<FewestFillers>>,
-    /// Cautions that are no longer told.
+    /// Cautions that are no longer shown.
     pub cautions_gone: Vec<String>,
-    /// Cautions that are told now.
+    /// Cautions that are shown now.
     pub cautions_new: Vec<String>,
 }
 

@@ -66,7 +66,7 @@ impl<'a, 'r> Trial<'a, 'r> {
         })
     }
 
-    /// What some settings come to; `None` where the job then has mistakes.
+    /// The assessment of some settings; `None` where the job then has mistakes.
     fn assess(&self, settings: &[Setting], against: Against) -> Option<Assessment> {
         let key = (settings.to_vec(), against);
         if let Some(assessment) = self.seen.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {

@@ -1,5 +1,5 @@
 //! What is taken in place of a fact that a job leaves out, such as the dilution of a pool, where the rulebook's table
-//! `worked-out` says which relation tells it. Moving it is left to `margins.rs`.
+//! `worked-out` says which relation holds it. Moving it is left to `margins.rs`.
 
 use super::adjustable::{Scale, scales};
 use super::setting::Path;
@@ -39,7 +39,7 @@ fn rows(rulebook: &Rulebook) -> Vec<Row> {
     .collect()
 }
 
-/// Facts about a joint that the job leaves out, as they are worked out for a filler there. Where a relation tells them for several
+/// Facts about a joint that the job leaves out, as they are worked out for a filler there. Where a relation holds them for several
 /// passes, the range that holds all of them.
 pub(super) fn worked_out(
     decision: &Decision<'_>,

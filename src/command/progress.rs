@@ -1,13 +1,13 @@
-//! A line on standard error that tells how far a long search has come. Only on a terminal, and gone when the search ends.
+//! A line on standard error that shows how far a long search has come. Only on a terminal, and gone when the search ends.
 
 use std::io::{IsTerminal, Write};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-/// A search that takes less is not told of.
+/// A search that takes less is not shown.
 const PATIENCE: Duration = Duration::from_millis(800);
 
-/// The line is written anew after so many jobs.
+/// The line is rewritten after so many jobs.
 const STRIDE: usize = 100;
 
 /// The progress of a search.
@@ -24,7 +24,7 @@ impl Progress {
         Progress { started: Instant::now(), terminal, shown: AtomicBool::new(false) }
     }
 
-    /// Tells how many changed jobs have been decided.
+    /// Shows how many changed jobs have been decided.
     pub fn report(&self, decided: usize) {
         if self.terminal && decided.is_multiple_of(STRIDE) && self.started.elapsed() > PATIENCE {
             self.shown.store(true, Ordering::Relaxed);

@@ -114,7 +114,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     }
 }
 
-/// Tells why a fact holds, or why it does not.
+/// Explains why a fact holds, or why it does not.
 pub(super) fn about_fact(asked: &Asked, fact: &str, general: &General) -> Result<Presence, Failure> {
     let rulebook = inputs::rulebook(general)?;
     let pattern =
@@ -202,7 +202,7 @@ impl Asked {
 }
 
 /// Asks about each joint that is meant, works out more about each answer where one sentence is not enough, prints all, and
-/// gives the answers back. With `against`, it is also told why a filler
+/// gives the answers back. With `against`, it also says why a filler
 /// is not looked at at all; then there are no answers.
 pub(super) fn ask(
     asked: &Asked,

@@ -1,5 +1,5 @@
 //! How far findings came towards a fact that is not there: for each finding that could have given it, the premises that
-//! were met and those that were not. What a reader is told of it is decided elsewhere.
+//! were met and those that were not. What a reader is shown of it is decided elsewhere.
 
 use super::bind::{term_of, values};
 use super::derivation::{Derivation, FactId};
@@ -53,7 +53,7 @@ pub enum Lack {
     Value(Option<Cell>),
 }
 
-/// A search that looked at this many rows ends with what it has: the bindings it tells are met, if not the farthest.
+/// A search that looked at this many rows ends with what it has: the bindings it gives are met, if not the farthest.
 const MOST_ROWS: usize = 400_000;
 
 impl Derivation<'_> {
@@ -181,7 +181,7 @@ impl<'a, 'r> Search<'a, 'r> {
         }
     }
 
-    /// At the end of a way every check is made once more: a later `given` may have told what an earlier one left unknown.
+    /// At the end of a way every check is made once more: a later `given` may have supplied what an earlier one left unknown.
     fn judged_again(&mut self) -> Way {
         let before = self.state.clone();
         for at in 0..self.plan.premises.len() {
@@ -216,7 +216,7 @@ impl<'a, 'r> Search<'a, 'r> {
         if any { Way::Barred } else { self.failed(at, self.no_fact(given)) }
     }
 
-    /// Takes a row for a `given` and tells which registers had what before; `None` where it does not fit.
+    /// Takes a row for a `given` and gives back which registers had what before; `None` where it does not fit.
     fn meet(&mut self, given: &Given, row: u32) -> Option<Vec<(usize, u32, bool)>> {
         let rows = &self.derivation.finished.rows[given.relation];
         let mut changed = Vec::new();

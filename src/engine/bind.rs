@@ -1,5 +1,5 @@
 //! One instance of a finding judged as a whole, from its premise rows alone: the values of all variables, and whether
-//! it holds. Joins use it where unknown cells were met, explanations use it to tell what a record leaves out.
+//! it holds. Joins use it where unknown cells were met, explanations use it to work out what a record leaves out.
 
 use super::evaluate::{Outcome, Truth, decide, evaluate, is_among};
 use super::lookup::Probe;
@@ -9,7 +9,7 @@ use super::rows::Rows;
 use super::terms::{Terms, UNKNOWN};
 use crate::language::VariableId;
 
-/// The term of what a formula came to; `None` where it has no value.
+/// The term of the value of a formula; `None` where it has no value.
 pub(super) fn term_of(outcome: Outcome, terms: &mut impl Terms) -> Option<u32> {
     match outcome {
         Outcome::Value(quantity) => Some(terms.intern_quantity(quantity)),

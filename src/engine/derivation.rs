@@ -1,5 +1,5 @@
 //! What a run leaves behind: every fact with its status, its cells and its grounds. How an instance of a finding came
-//! about, premise by premise, is told in `explanation.rs`.
+//! about, premise by premise, is worked out in `explanation.rs`.
 
 use super::computed::Working;
 use super::finished::Finished;
@@ -59,7 +59,7 @@ pub enum Ground {
 
 /// Everything derived from a rulebook and the facts of a job.
 ///
-/// Only what cannot be told otherwise is recorded: for each fact the findings that yield it and the facts of their
+/// Only what cannot be worked out otherwise is recorded: for each fact the findings that yield it and the facts of their
 /// `given` premises. The values of `let`, the members of aggregates, and what was looked for under `unless` follow from
 /// these and are worked out again when asked for.
 pub struct Derivation<'r> {
@@ -74,7 +74,7 @@ impl<'r> Derivation<'r> {
         self.program.compiled.rulebook
     }
 
-    /// The units in which quantities are told: those that the caller's facts are written in.
+    /// The units in which quantities are shown: those that the caller's facts are written in.
     pub fn units(&self) -> &PageUnits {
         self.finished.pool.units()
     }

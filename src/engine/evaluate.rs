@@ -1,4 +1,4 @@
-//! Formulas and conditions: what they come to when the variables have values, when some are unknown, and when there is
+//! Formulas and conditions: their values when the variables have values, when some are unknown, and when there is
 //! no value at all. Which facts are looked at is decided elsewhere.
 
 use crate::language::{
@@ -7,7 +7,7 @@ use crate::language::{
 use crate::quantity::{Dimension, Quantity, Unit};
 use std::cmp::Ordering;
 
-/// What a formula comes to.
+/// The value of a formula.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Outcome {
     /// A quantity.
@@ -18,7 +18,7 @@ pub enum Outcome {
     Nothing,
 }
 
-/// What a condition comes to.
+/// The truth of a condition.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Truth {
     /// It holds.

@@ -24,7 +24,7 @@ pub enum Met {
         relation: RelationId,
         /// What was looked for in each role; `None` stands for anything.
         sought: Vec<Option<Cell>>,
-        /// Facts that could still come to match; they leave the instance open.
+        /// Facts that could still match; they leave the instance open.
         open: Vec<FactId>,
     },
     /// A `let`: the value.
@@ -34,7 +34,7 @@ pub enum Met {
         /// Its value.
         value: Cell,
     },
-    /// An aggregate: what it ran over and what it came to.
+    /// An aggregate: what it ran over and its value.
     Aggregate {
         /// The variable.
         variable: VariableId,

@@ -1,5 +1,5 @@
-//! Looking at a complete relation: which rows match the terms at hand, exactly or perhaps, and what an aggregate over
-//! them comes to. Joins, which enumerate rows one premise after another, are in `join.rs`.
+//! Looking at a complete relation: which rows match the terms at hand, exactly or perhaps, and the value of an aggregate
+//! over them. Joins, which enumerate rows one premise after another, are in `join.rs`.
 
 use super::evaluate::{Outcome, sum, zero};
 use super::index::NONE;
@@ -34,7 +34,7 @@ pub(super) struct Lookup {
     pub(super) relation: usize,
     pub(super) access: Access,
     pub(super) key: Vec<Bound>,
-    /// Columns that must agree with each other, where a variable that nothing binds stands twice.
+    /// Columns that must agree with each other, where a variable that nothing binds occurs twice.
     pub(super) same: Vec<(usize, usize)>,
 }
 
@@ -55,7 +55,7 @@ pub(super) fn agree(left: u32, right: u32) -> Option<bool> {
 }
 
 impl Lookup {
-    /// Visits every row that matches, ascending but for rows with unknown cells, and tells whether it does exactly.
+    /// Visits every row that matches, ascending but for rows with unknown cells, and says whether it matches exactly.
     pub(super) fn visit(
         &self,
         rows: &Rows,
@@ -143,7 +143,7 @@ pub(super) struct Fold {
 }
 
 impl Fold {
-    /// What the aggregate comes to.
+    /// The value of the aggregate.
     pub(super) fn value(&self, rows: &Rows, registers: &[u32], terms: &impl Terms) -> Outcome {
         match self.how {
             Aggregate::Count => self.count(rows, registers),

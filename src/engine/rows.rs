@@ -23,7 +23,7 @@ pub(super) struct Rows {
     pub(super) latest: Vec<u32>,
 }
 
-/// The hash of a row. Rows that differ in the last term alone, by little, come to lie side by side: terms are numbered
+/// The hash of a row. Rows that differ in the last term alone, by little, lie side by side: terms are numbered
 /// in the order they occur, and a finding makes such rows one after the other, so that they share a cache line.
 #[inline(always)]
 fn hash(mut cells: impl DoubleEndedIterator<Item = u32>) -> u64 {
@@ -32,7 +32,7 @@ fn hash(mut cells: impl DoubleEndedIterator<Item = u32>) -> u64 {
     let before =
         cells.fold(0u64, |mixed, cell| (mixed.rotate_left(5) ^ u64::from(cell)).wrapping_mul(SPREAD));
     let block = (before ^ u64::from(last >> 4)).wrapping_mul(SPREAD);
-    // The table places by the low bits and tells rows apart by the seven high ones, which differ within a block.
+    // The table places by the low bits and distinguishes rows by the seven high ones, which differ within a block.
     let (place, apart) = (u64::from(last & 15), (block >> 24) + u64::from(last & 15) * 8);
     (block >> 32 << 4 | place) | apart << 57
 }
@@ -122,7 +122,7 @@ impl Rows {
         found.copied()
     }
 
-    /// Adds a row unless it is there, and tells its number and whether it is new.
+    /// Adds a row unless it is there, and gives its number and whether it is new.
     #[inline]
     pub(super) fn insert(&mut self, cells: impl AsRef<[u32]>, known: bool) -> (u32, bool) {
         let cells = cells.as_ref();

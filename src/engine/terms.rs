@@ -7,7 +7,7 @@ use hashbrown::HashTable;
 use rustc_hash::FxHasher;
 use std::hash::{Hash, Hasher};
 
-/// The term in a cell whose value nobody has told yet.
+/// The term in a cell whose value nobody has given yet.
 pub(super) const UNKNOWN: u32 = u32::MAX;
 
 /// A term by its number: equal numbers are equal values, within one derivation.
@@ -15,7 +15,7 @@ pub(super) const UNKNOWN: u32 = u32::MAX;
 pub struct TermId(pub(super) u32);
 
 impl TermId {
-    /// Whether nobody has told the value.
+    /// Whether nobody has given the value.
     pub fn is_unknown(self) -> bool {
         self.0 == UNKNOWN
     }

@@ -26,7 +26,7 @@ pub(super) fn pattern_with(
     Pattern { relation, terms, span: Span::default() }
 }
 
-/// The text in a role of a fact; empty where nobody has told it.
+/// The text in a role of a fact; empty where nobody has given it.
 pub(super) fn text(decision: &Decision<'_>, fact: FactId, role: usize) -> String {
     decision.derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default()
 }

@@ -1,5 +1,5 @@
 //! Any fact that somebody asks about: why it holds, or why it is not there. For an absent fact the findings that could have
-//! given it are told, nearest first, with what each lacks, and why that is absent in turn; cut to what matters.
+//! given it are shown, nearest first, with what each lacks, and why that is absent in turn; cut to what matters.
 
 use super::about::pattern_with;
 use super::argument::argued;
@@ -42,10 +42,10 @@ pub enum Presence {
 /// Absent facts are followed this deep.
 const DEEPEST: usize = 4;
 
-/// Of the findings that could have given a fact this many are told, the nearest.
+/// Of the findings that could have given a fact this many are shown, the nearest.
 const FINDINGS_TOLD: usize = 3;
 
-/// Of the facts that stand where another was looked for this many are told.
+/// Of the facts that stand where another was looked for this many are shown.
 const OTHERS_TOLD: usize = 2;
 
 /// The fact that a filler is looked at for a joint.
@@ -81,7 +81,7 @@ pub fn inquire(decision: &Decision<'_>, pattern: &Pattern, extent: Extent) -> In
     Inquiry { asked, status, brief, opened: argued(decision, &derivation), derivation }
 }
 
-/// Whether a fact has a pattern's constants, or may come to have them.
+/// Whether a fact has a pattern's constants, or may still have them.
 fn meets(decision: &Decision<'_>, fact: FactId, pattern: &Pattern) -> bool {
     pattern.terms.iter().enumerate().all(|(role, term)| match term {
         Term::Constant(value) => decision.derivation.cell(fact, role).is_none_or(|cell| cell == value),
@@ -164,7 +164,7 @@ fn attempts(decision: &Decision<'_>, pattern: &Pattern) -> Vec<Attempt> {
     ranked.into_iter().map(|(_, _, attempt)| attempt).collect()
 }
 
-/// Tells that a fact is missing, and why. `path` holds what is being told, so that no circle is followed.
+/// Explains that a fact is missing, and why. `path` holds what is being explained, so that no circle is followed.
 fn missing(
     builder: &mut Builder<'_, '_>,
     pattern: &Pattern,
@@ -216,7 +216,7 @@ fn in_rulebook_words(decision: &Decision<'_>, pattern: &Pattern) -> String {
     format!("{}({})", decision.rulebook.relations[pattern.relation.index()].name, terms.join(", "))
 }
 
-/// Tells what a finding lacks.
+/// Shows what a finding lacks.
 fn attempt(
     builder: &mut Builder<'_, '_>,
     attempt: &Attempt,
@@ -251,7 +251,7 @@ fn attempt(
     node
 }
 
-/// Tells what stands where a fact was looked for: the same but for one word or number, or what is taken where a question was
+/// Says what stands where a fact was looked for: the same but for one word or number, or what is taken where a question was
 /// left out.
 fn instead(builder: &mut Builder<'_, '_>, node: usize, pattern: &Pattern) {
     let decision = builder.decision;

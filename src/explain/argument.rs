@@ -199,7 +199,7 @@ impl<'e> Selection<'e> {
         shown
     }
 
-    /// Tells what a finding or computation rests on.
+    /// Shows what a finding or computation rests on.
     fn rest(&mut self, shown: usize, ground: usize) {
         for (id, role) in self.premises(ground) {
             let below = self.premise(id);

@@ -86,7 +86,7 @@ fn unjudged_sentence(joint: &JointReport, of: &FillerVerdict) -> String {
     )
 }
 
-/// The sentence above a longer answer, which tells the rest itself.
+/// The sentence above a longer answer, which gives the rest itself.
 pub(super) fn lead(decision: &Decision<'_>, joint: &JointReport, of: &FillerVerdict) -> String {
     let (filler, place) = (&of.filler, &joint.joint);
     match (of.verdict, &joint.decisive) {

@@ -11,7 +11,7 @@ use crate::language::{
 use crate::verdict::{Decision, fact_sentence, finding_sentence, question_sentence, row_sentence, shown};
 use std::collections::HashMap;
 
-/// How much of a derivation is told.
+/// How much of a derivation is shown.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Extent {
     /// For each fact the first way in which it was found.
@@ -20,7 +20,7 @@ pub enum Extent {
     Every,
 }
 
-/// Tells why these facts hold, or why they are open.
+/// Explains why these facts hold, or why they are open.
 pub fn explain(decision: &Decision<'_>, roots: &[FactId], extent: Extent) -> Explanation {
     let mut builder = Builder::new(decision, extent);
     builder.explanation.roots = roots.iter().map(|root| builder.fact(*root)).collect();
@@ -53,9 +53,9 @@ impl<'d, 'r> Builder<'d, 'r> {
         }
     }
 
-    /// Tells the grounds of every fact that was named.
+    /// Adds the grounds of every fact that was named.
     pub(super) fn finish(mut self) -> Explanation {
-        // First come, first told, so that nodes near the roots have small numbers and no recursion is needed.
+        // First come, first served, so that nodes near the roots have small numbers and no recursion is needed.
         let mut at = 0;
         while let Some((fact, node)) = self.waiting.get(at).copied() {
             at += 1;
@@ -97,7 +97,7 @@ impl<'d, 'r> Builder<'d, 'r> {
         }
     }
 
-    /// The node of a fact, made where it is new; its grounds are told later.
+    /// The node of a fact, made where it is new; its grounds are added later.
     pub(super) fn fact(&mut self, fact: FactId) -> usize {
         if let Some(node) = self.facts.get(&fact) {
             return *node;

@@ -29,7 +29,7 @@ pub struct Contrast {
     pub decisive: Option<String>,
     /// The same in one sentence.
     pub brief: String,
-    /// The sentence above a longer answer, which tells the rest itself.
+    /// The sentence above a longer answer, which gives the rest itself.
     #[serde(skip)]
     pub lead: String,
     /// Criteria on which they differ: the decisive one first, the others in the job's order.

@@ -48,7 +48,7 @@ pub struct Node {
     /// The points of a curve between which a value was read.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub points: Vec<CurvePoint>,
-    /// The sentence where less is told: without what stands in the rulebook beside the numbers.
+    /// The sentence where less is shown: without what stands in the rulebook beside the numbers.
     #[serde(skip)]
     pub short: Option<String>,
     /// Told to an auditor alone: a bare figure that a condition shows again, a condition on words, something that was
@@ -61,7 +61,7 @@ pub struct Node {
     /// A finding that could have given something absent, and does not apply.
     #[serde(skip)]
     pub missed: bool,
-    /// The fact that it tells.
+    /// The fact that it states.
     #[serde(skip)]
     pub(super) fact: Option<FactId>,
 }
@@ -88,7 +88,7 @@ impl Node {
     }
 }
 
-/// Part of a derivation, told in sentences. Edges run from what follows to what it rests on.
+/// Part of a derivation, in sentences. Edges run from what follows to what it rests on.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct Explanation {
     /// The nodes; conclusions asked about come first.

@@ -162,7 +162,7 @@ fn cells(pattern: &Pattern, bindings: &[Option<Cell>]) -> Vec<Option<Cell>> {
     pattern.terms.iter().map(cell).collect()
 }
 
-/// A role of a fact in few words: the relation, what tells its facts at a joint apart, and the role where there are others
+/// A role of a fact in few words: the relation, what distinguishes its facts at a joint, and the role where there are others
 /// of its kind.
 pub(super) fn role_label(
     decision: &Decision<'_>,

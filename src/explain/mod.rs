@@ -1,4 +1,4 @@
-//! Why something holds: the part of the derivation that leads to a conclusion, told in sentences, as a graph of plain
+//! Why something holds: the part of the derivation that leads to a conclusion, in sentences, as a graph of plain
 //! data. How it looks on a page is decided in `show`.
 
 mod about;

@@ -49,7 +49,7 @@ impl Walk<'_> {
         for question in &questions {
             let (ty, path) =
                 (self.keys.questions[*question].answer, self.keys.questions[*question].path.clone());
-            // Two relations may ask at one key; a mistake in the answer is told once.
+            // Two relations may ask at one key; a mistake in the answer is reported once.
             let Some(value) = self.value(&entry.node, ty, &path) else { break };
             let relation = self.keys.questions[*question].relation;
             if !self.is_taken(relation, &value, entry.node.span, &path) {
@@ -76,7 +76,7 @@ impl Walk<'_> {
         };
         let outside = ends.into_iter().flatten().any(|end| !range.holds(&end));
         if outside {
-            // A range is told in the unit of the answer.
+            // A range is shown in the unit of the answer.
             let unit = value.quantities().next().and_then(|answer| answer.unit);
             let shown = |end: Option<Quantity>| end.map(|end| end.shown_in(unit));
             let range = Interval { lowest: shown(range.lowest), highest: shown(range.highest) };

@@ -1,4 +1,4 @@
-//! Names that a reader could not tell apart: characters that do not show, and the same letters written in two ways.
+//! Names that a reader could not distinguish: characters that do not show, and the same letters written in two ways.
 
 use unicode_normalization::UnicodeNormalization;
 

@@ -121,7 +121,7 @@ impl Walk<'_> {
                     return;
                 }
                 Some(_) => {}
-                // The key stands there with a mistake, which has been told.
+                // The key stands there with a mistake, which has been reported.
                 None if given.is_some() => {}
                 None => part.answers.push(Answer { question, value, span }),
             }

@@ -335,7 +335,7 @@ pub struct Variable {
 pub struct Finding {
     /// Its id, such as `sustained-heat.sensitised`.
     pub id: String,
-    /// What it tells a reader; slots are variable indices.
+    /// What it says to a reader; slots are variable indices.
     pub says: Option<Template>,
     /// Authorities.
     pub cites: Vec<Cite>,

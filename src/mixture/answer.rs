@@ -5,7 +5,7 @@ use crate::verdict::rounded;
 use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
-/// Quantities are written as numbers in the base unit of their dimension, which the field beside them or its name tells.
+/// Quantities are written as numbers in the base unit of their dimension, which the field beside them or its name says.
 fn of(quantity: &Quantity) -> f64 {
     rounded(quantity.base)
 }

@@ -188,7 +188,7 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
         }
         Err(error) => (None, Some(error.to_string())),
     };
-    // A path that is not whole has no index: its steepest part may be the one that is missing.
+    // A path that is incomplete has no index: its steepest part may be the one that is missing.
     let steepest = path.as_ref().filter(|_| stopped.is_none()).and_then(|path| path.steepness(&steepness));
     let worst = worst_over_dilution(&reader, question, &filler, &steepness)?;
     Ok(Mixture {

@@ -43,7 +43,7 @@ pub fn parse_composition(text: &str, rulebook: &Rulebook) -> Result<Composition,
     let total: f64 = composition.iter().map(|(_, content)| content.base).sum();
     if total >= 100.0 {
         return Err(wrong(format!(
-            "\"{text}\" is not a composition: elements beside aluminium come to {total} %"
+            "\"{text}\" is not a composition: elements beside aluminium add up to {total} %"
         )));
     }
     Ok(composition)

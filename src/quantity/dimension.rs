@@ -15,7 +15,7 @@ pub struct Dimension {
     /// A point on the temperature scale rather than a difference: it may be compared, shifted by a difference, and
     /// subtracted from another point, and nothing else.
     point: bool,
-    /// A part of a whole, which is told in per cent, where a plain number is not. Only what has no other dimension is one.
+    /// A part of a whole, which is shown in per cent, where a plain number is not. Only what has no other dimension is one.
     share: bool,
 }
 
@@ -26,7 +26,7 @@ const fn of(length: i8, mass: i8, time: i8, current: i8, temperature: i8, mass_p
 impl Dimension {
     /// A plain number.
     pub const RATIO: Dimension = of(0, 0, 0, 0, 0, 0);
-    /// A part of a whole. It is kept apart from a plain number, so that one sentence never tells of 0.03 and of 12.5 %.
+    /// A part of a whole. It is kept apart from a plain number, so that one sentence never speaks of both 0.03 and 12.5 %.
     pub const SHARE: Dimension = Dimension { share: true, ..Dimension::RATIO };
     /// Mass of an element in a hundred of the alloy.
     pub const MASS_PERCENT: Dimension = of(0, 0, 0, 0, 0, 1);

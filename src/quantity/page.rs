@@ -4,7 +4,7 @@ use super::unit::System;
 use super::{Dimension, Interval, Quantity, Unit};
 use std::collections::BTreeMap;
 
-/// In which unit each kind of quantity is told. By default the usual ones.
+/// In which unit each kind of quantity is shown. By default the usual ones.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct PageUnits {
     /// Where not the usual one.
@@ -13,8 +13,8 @@ pub struct PageUnits {
 
 impl PageUnits {
     /// The units of somebody who wrote these quantities: of each kind the unit that was written most, and for kinds that
-    /// were not written one of the same system. Temperatures go by themselves, for many a shop measures in inches and
-    /// degrees Celsius. A difference of temperatures is told in kelvin unless another unit was written for one.
+    /// were not written one of the same system. Temperatures are a system of their own, for many a shop measures in inches and
+    /// degrees Celsius. A difference of temperatures is shown in kelvin unless another unit was written for one.
     pub fn written<'q>(quantities: impl IntoIterator<Item = &'q Quantity>) -> Self {
         let mut counts: BTreeMap<Unit, usize> = BTreeMap::new();
         for quantity in quantities {
@@ -56,7 +56,7 @@ impl PageUnits {
         PageUnits { other }
     }
 
-    /// The unit in which quantities of a dimension are told.
+    /// The unit in which quantities of a dimension are shown.
     pub fn unit(&self, dimension: Dimension) -> Option<Unit> {
         let other = self.other.iter().find(|(known, _)| *known == dimension).map(|(_, unit)| *unit);
         other.or_else(|| Unit::usual(dimension))

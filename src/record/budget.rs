@@ -11,7 +11,7 @@ pub struct Budget {
     pub facts: usize,
     /// Facts that the checker looks at, for each application and fact that is recorded.
     pub steps: u64,
-    /// Applications of one finding that the checker finds and the record does not tell: open ones whose conclusions are
+    /// Applications of one finding that the checker finds and the record does not hold: open ones whose conclusions are
     /// known anyway, and those that are missing.
     pub untold: usize,
 }

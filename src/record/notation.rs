@@ -1,5 +1,5 @@
 //! How the parts of a record are read that JSON has several shapes for. Each is read as it comes, without a copy, and a key
-//! that stands twice is refused.
+//! that occurs twice is refused.
 
 use super::shape::*;
 use serde::de::value::MapAccessDeserializer;

@@ -1,5 +1,5 @@
 //! The shape of a record. Relations, roles and findings go by their names in the recorded rulebook; facts and applied
-//! findings are numbered through, so that each is told once. What it is filled with is in `write.rs`.
+//! findings are numbered through, so that each is stored once. What it is filled with is in `write.rs`.
 
 use super::texts::Texts;
 use crate::engine::Cell;
@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Record {
-    /// The form of the record; [`FORM`]. It comes first, so that another form is told before anything else is read.
+    /// The form of the record; [`FORM`]. It comes first, so that another form is refused before anything else is read.
     #[serde(deserialize_with = "super::form::form")]
     pub record: u32,
     /// The program that decided.
@@ -188,12 +188,12 @@ pub struct RecordedAbsence {
     pub no: usize,
     /// What was looked for, by the place of the role, ascending; a role that is left out may hold anything.
     pub with: Vec<(usize, RecordedCell)>,
-    /// Open facts that could still come to match, ascending.
+    /// Open facts that could still match, ascending.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub open: Vec<usize>,
 }
 
-/// What an aggregate ran over and came to.
+/// What an aggregate ran over and its value.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RecordedAggregate {
@@ -203,7 +203,7 @@ pub struct RecordedAggregate {
     pub over: Vec<usize>,
 }
 
-/// What a `let` came to.
+/// The value of a `let`.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RecordedValue {

@@ -1,4 +1,4 @@
-//! Reads a JSON value of which nothing is known, and refuses a key that stands twice: a reader that takes the first and one
+//! Reads a JSON value of which nothing is known, and refuses a key that occurs twice: a reader that takes the first and one
 //! that takes the last would see two records in one file.
 
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
@@ -67,7 +67,7 @@ impl<'de> Visitor<'de> for Unique {
         let mut values = Map::new();
         while let Some(key) = entries.next_key::<String>()? {
             if values.contains_key(&key) {
-                return Err(A::Error::custom(format_args!("the key `{key}` stands twice")));
+                return Err(A::Error::custom(format_args!("the key `{key}` occurs twice")));
             }
             let value = entries.next_value_seed(Unique)?;
             values.insert(key, value);
@@ -87,7 +87,7 @@ mod tests {
         assert_eq!(read(same).ok(), serde_json::from_str(same).ok());
         for text in [r#"{"a":1,"a":1}"#, r#"[{"a":{"b":1,"c":2,"b":1}}]"#, r#"{"a":1,"\u0061":2}"#] {
             let error = read(text).expect_err(text).to_string();
-            assert!(error.contains("stands twice"), "{error}");
+            assert!(error.contains("occurs twice"), "{error}");
         }
     }
 }

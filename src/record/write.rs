@@ -1,4 +1,4 @@
-//! From a decided job to its record. Nothing is worked out here that the derivation does not tell.
+//! From a decided job to its record. Nothing is worked out here that the derivation does not hold.
 
 use super::fingerprint;
 use super::form::FORM;

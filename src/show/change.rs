@@ -8,7 +8,7 @@ use crate::change::{
 };
 use crate::verdict::{Standing, Verdict};
 
-/// Findings told of one group of fillers.
+/// Findings shown of one group of fillers.
 const FINDINGS_SHOWN: usize = 3;
 
 /// Lays out what moved.
@@ -104,7 +104,7 @@ fn joint_moved(page: &mut Page, joint: &JointMoved) {
     }
 }
 
-/// What fillers must share to be told together: the verdicts, and by criterion the levels that moved.
+/// What fillers must share to be shown together: the verdicts, and by criterion the levels that moved.
 #[derive(PartialEq)]
 struct Alike<'a> {
     before: Option<Verdict>,
@@ -182,7 +182,7 @@ fn findings(page: &mut Page, judged: &[JudgingFinding], lead: &str) {
     }
 }
 
-/// Sets of changes told for each verdict, unless all are asked for.
+/// Sets of changes shown for each verdict, unless all are asked for.
 const CHANGES_SHOWN: usize = 6;
 
 /// Lays out what to do about a filler that is not recommended: another one that serves as things are; then changes that would turn

@@ -10,7 +10,7 @@ const LONGEST: usize = 400;
 /// The page; of the problems so many at most. `about` says what the record is of.
 pub fn checked(checked: &Checked, about: &str, width: usize, most: usize) -> String {
     let mut page = Page::new(width);
-    // Whatever the name of the job says, only what is told of the check begins a line.
+    // Whatever the name of the job says, only what the check says begins a line.
     page.paragraph("", "  ", about, Ink::Heading);
     page.gap();
     for remark in &checked.remarks {

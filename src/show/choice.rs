@@ -5,7 +5,7 @@ use super::page::Page;
 use crate::job::Job;
 use crate::verdict::{FillerVerdict, JointReport, Level, Price, Report, Standing, Verdict};
 
-/// Lays out a report. With `each`, fillers that share a reason are told one by one.
+/// Lays out a report. With `each`, fillers that share a reason are shown one by one.
 pub fn choice(report: &Report, job: &Job, width: usize, each: bool) -> String {
     let mut page = Page::new(width);
     if !report.job.title.is_empty() {
@@ -133,7 +133,7 @@ fn reason(joint: &JointReport, verdict: &FillerVerdict) -> (String, String, Stri
             (on.clone(), format!("nothing judges it on {on}"), String::new())
         }
         Verdict::Usable | Verdict::Recommended => {
-            // Of those that beat it, a recommended one is told, since that is the one it is weighed against.
+            // Of those that beat it, a recommended one is shown, since that is the one it is weighed against.
             let best = verdict.beaten_by.iter().find(|beaten| joint.recommended.contains(&beaten.filler));
             match best.or(verdict.beaten_by.first()) {
                 Some(beaten) => {

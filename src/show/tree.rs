@@ -1,4 +1,4 @@
-//! An explanation as an indented tree. A part that was told is not told again but pointed to by its number.
+//! An explanation as an indented tree. A part that was shown is not shown again but pointed to by its number.
 
 use super::colour::Ink;
 use super::page::Page;
@@ -21,7 +21,7 @@ pub(super) struct Row<'e> {
     pub node: &'e Node,
     /// The sentence, with what stands before and behind it.
     pub text: String,
-    /// Where it stands and on whose authority; empty where that was told already.
+    /// Where it stands and on whose authority; empty where that was shown already.
     pub note: String,
     /// Whether lines of its own follow.
     pub opened: bool,
@@ -107,7 +107,7 @@ fn alike(explanation: &Explanation, children: &[Vec<usize>]) -> Vec<usize> {
     class.into_iter().map(Option::unwrap_or_default).collect()
 }
 
-/// A reference repeats this many letters of a sentence, so that it can be told from others.
+/// A reference repeats this many letters of a sentence, so that it can be distinguished from others.
 const REPEATED: usize = 44;
 
 /// The first words of a sentence.
@@ -130,7 +130,7 @@ fn beginning(text: &str) -> String {
 struct Draft {
     id: usize,
     rails: Vec<bool>,
-    /// The line that told the same.
+    /// The line that showed the same.
     as_above: Option<usize>,
     cut: bool,
 }

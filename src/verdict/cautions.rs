@@ -1,10 +1,10 @@
-//! Which cautions are said: those about the joint or the metal always, those about a filler only where the reader is told to
+//! Which cautions are said: those about the joint or the metal always, those about a filler only where the reader is advised to
 //! use that filler there.
 
 use super::report::{FewestFillers, JointReport};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// For each joint, the fillers that the reader is told to use there: its own best, and the one that serves the assembly.
+/// For each joint, the fillers that the reader is advised to use there: its own best, and the one that serves the assembly.
 pub fn about_fillers_in_use<'r>(
     joints: &'r [JointReport],
     fewest: &'r FewestFillers,

@@ -81,7 +81,7 @@ impl<'d, 'r> Collection<'d, 'r> {
         collection.each(&words.graded, [0, 1], |about, fact, _| {
             about.graded.entry(derivation.term(fact, criterion)).or_default().push(fact);
         });
-        // In the order of their cells, so that what is told first does not hang on the order of the job file.
+        // In the order of their cells, so that what is shown first does not hang on the order of the job file.
         for about in collection.about.values_mut() {
             for facts in about.standing.values_mut().chain(about.graded.values_mut()) {
                 facts.sort_by(|one, other| derivation.compare_facts(*one, *other));

@@ -6,7 +6,7 @@ use std::cmp::Reverse;
 use std::collections::HashMap;
 
 /// The criterion that stops most of the other fillers: usable ones that are beaten on it, and those that it bars and nothing
-/// else does. Of several, the first in the job's order. The last criterion in that order only breaks ties, and is told only
+/// else does. Of several, the first in the job's order. The last criterion in that order only breaks ties, and is shown only
 /// where there is no other. `plainly` gives the reason in a welder's words, by criterion.
 pub fn decisive(joint: &JointReport, plainly: &HashMap<String, String>) -> Option<Decisive> {
     let best = joint.verdicts.iter().find(|verdict| verdict.verdict == Verdict::Recommended)?;

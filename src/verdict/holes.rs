@@ -54,7 +54,7 @@ pub fn undeclared(rulebook: &Rulebook) -> Vec<(&'static Listed, &'static str)> {
     lost.collect()
 }
 
-/// How many of its subjects a relation must have rows for, so that the lack of one is worth telling.
+/// How many of its subjects a relation must have rows for, so that the lack of one is worth reporting.
 const NEARLY_ALL: f64 = 0.6;
 
 struct Search<'a, 'r> {

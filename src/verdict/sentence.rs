@@ -71,7 +71,7 @@ pub fn row_sentence(relation: &Relation, cells: &[Option<Cell>]) -> String {
     sentence
 }
 
-/// A finding's sentence, unless something in it is not known: what waits on an answer is told by its question, not by a
+/// A finding's sentence, unless something in it is not known: what waits on an answer is shown by its question, not by a
 /// sentence about an unknown temperature.
 pub fn whole_sentence(finding: &Finding, bindings: &[Option<Cell>]) -> Option<String> {
     let pieces = finding.says.iter().flat_map(|says| &says.pieces);

@@ -56,7 +56,7 @@ pub(super) struct Comparison<'a, 'c, 'r> {
 }
 
 impl<'a> Comparison<'a, '_, '_> {
-    /// Reads the recorded applications; whether each belongs to a finding, so that their numbers can be gone by.
+    /// Reads the recorded applications; whether each belongs to a finding, so that their numbers can be used.
     pub fn read(&mut self, record: &'a Record) -> bool {
         let mut last = None;
         let mut known = true;
@@ -169,7 +169,7 @@ impl<'a> Comparison<'a, '_, '_> {
                 format!("{} stands against it", self.facts.named(fact, self.terms))
             }
             (Against::NoValue, _) => "it has no value".to_owned(),
-            (Against::OtherValue, _) => "it comes to another value".to_owned(),
+            (Against::OtherValue, _) => "it has another value".to_owned(),
             (Against::Fails, _) => "it fails".to_owned(),
         };
         let about = format!("{}, {}", self.named(finding, number), self.premise_text(finding, at));
@@ -255,7 +255,7 @@ impl<'a> Comparison<'a, '_, '_> {
         })
     }
 
-    /// Whether a recorded cell holds a term, told as this page tells it.
+    /// Whether a recorded cell holds a term, shown as on this page.
     fn same(&mut self, cell: &RecordedCell, ty: Type, term: Option<Term>) -> bool {
         let value = match (cell.read(ty, self.texts), term) {
             (Some(Cell::Unknown), None) => return true,

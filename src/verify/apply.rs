@@ -14,7 +14,7 @@ use std::cmp::Ordering;
 pub(super) enum Met {
     /// A fact.
     Given(usize),
-    /// What is sought by role, and open facts that may come to match.
+    /// What is sought by role, and open facts that may still match.
     Unless { sought: Vec<(usize, Option<Term>)>, open: Vec<usize> },
     /// A value, as the formula gives it.
     Let(Option<Quantity>),
@@ -47,7 +47,7 @@ pub(super) struct Judged {
     pub open: bool,
 }
 
-/// Judges a finding applied to the facts of its `given` premises, in the order of the text; or tells which premise stands
+/// Judges a finding applied to the facts of its `given` premises, in the order of the text; or says which premise stands
 /// against it, and how.
 pub(super) fn judge(
     facts: &Facts<'_>,
@@ -57,7 +57,7 @@ pub(super) fn judge(
 ) -> Result<Judged, (usize, Against)> {
     let mut bindings = vec![None; shape.finding.variables.len()];
     let mut left = givens.iter();
-    // Every fact first: what one of them leaves unknown another may tell.
+    // Every fact first: what one of them leaves unknown another may supply.
     for (at, premise) in shape.premises.iter().enumerate() {
         if let Asked::Given(given) = premise {
             let fact = left.next().ok_or((at, Against::Mismatch))?;
@@ -170,7 +170,7 @@ fn sought(shape: &Shape, bindings: &[Option<Term>]) -> Vec<(usize, Option<Term>)
         .collect()
 }
 
-/// What an aggregate comes to over the facts that match, each with whether it does for sure.
+/// The value of an aggregate over the facts that match, each with whether it does for sure.
 fn taken(
     facts: &Facts<'_>,
     terms: &Terms,

@@ -12,7 +12,7 @@ use crate::record::{Budget, Exceeded, Record, RecordedComputation, RecordedGroun
 /// A row that a computation reads counts as so many facts that are looked at: a pool may have to be frozen for it.
 const COMPUTING: usize = 1_000;
 
-/// Notes what the computations yield, and tells what is not recorded.
+/// Notes what the computations yield, and says what is not recorded.
 pub(super) fn computed(
     computations: &[Computation],
     facts: &Facts<'_>,

@@ -173,7 +173,7 @@ impl Grounds {
         let ground = number.map(RecordedGround::Finding);
         let mut any = false;
         for (relation, cells) in conclusions {
-            // What is known anyway is not told again by what is open.
+            // What is known anyway is not shown again by what is open.
             let Some(fact) = facts.with(*relation, cells).filter(|fact| !open || facts.all[*fact].open)
             else {
                 continue;

@@ -80,7 +80,7 @@ pub struct Usual {
     pub files: Vec<SourceFile>,
 }
 
-/// Checks a record. What the recorded rulebook says counts; where it is not the usual one, what differs is told, and how many
+/// Checks a record. What the recorded rulebook says counts; where it is not the usual one, what differs is shown, and how many
 /// verdicts rest on it.
 ///
 /// # Errors

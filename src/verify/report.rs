@@ -412,7 +412,7 @@ fn differ(about: &str, expected: &Json, found: &Json, problems: &mut Problems) {
         }
         (Json::Array(left), Json::Array(right)) if left.len() == right.len() => {
             for (at, (left, right)) in left.iter().zip(right).enumerate() {
-                // What a list is about is told by name where there is one.
+                // What a list is about is shown by name where there is one.
                 let name = ["joint", "filler", "criterion", "path"].iter().find_map(|key| left[key].as_str());
                 let name = name.map_or_else(|| (at + 1).to_string(), str::to_owned);
                 differ(&format!("{about}, {name}"), left, right, problems);

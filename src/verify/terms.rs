@@ -39,7 +39,7 @@ pub(super) struct Terms {
 }
 
 impl Terms {
-    /// No value yet; all that come are told in these units.
+    /// No value yet; all that come are shown in these units.
     pub fn in_units(units: PageUnits) -> Self {
         Terms { units, ..Terms::default() }
     }

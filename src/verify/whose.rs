@@ -189,7 +189,7 @@ fn beyond(lines: &[Line], others: &[Line]) -> Vec<String> {
 /// What of the recorded rules differs.
 pub(super) struct Touched {
     findings: BTreeSet<usize>,
-    /// Relations that are declared otherwise, or whose tables are told otherwise.
+    /// Relations that are declared otherwise, or whose tables differ.
     relations: BTreeSet<usize>,
     /// Relations in which something may be missing, or may be there, because of it.
     doubtful: BTreeSet<usize>,

@@ -12,7 +12,7 @@ use std::sync::Arc;
 /// Halving between two numbers of different outcome goes on until they are this close, relative to their size.
 const CLOSE: f64 = 0.005;
 
-/// After this many borders the others are told between the numbers that were tried.
+/// After this many borders the others are shown between the numbers that were tried.
 const MOST_BORDERS: usize = 6;
 
 /// An answer, or a stretch of answers, and what it brings at each joint.

@@ -1,5 +1,5 @@
 //! A report made firm: fillers that are recommended whatever is answered to the open questions are recommended, and of a question
-//! that decides, each answer is told with what it brings. One notion serves the report and the dialogue: both take the
+//! that decides, each answer is shown with what it brings. One notion serves the report and the dialogue: both take the
 //! open_questions.
 
 use super::{JointState, OpenQuestions};

@@ -1,4 +1,4 @@
-//! Answers that move a joint which is settled as far as the rules tell: some findings take what is usual where an answer is
+//! Answers that move a joint which is settled as far as the rules go: some findings take what is usual where an answer is
 //! missing, and something else once it is there. Such answers are found by filling in what is missing, in several ways.
 
 use super::alternatives::worth_trying;

@@ -1,5 +1,5 @@
 //! The open questions of a job: which of them can still change the result, what every answer would bring, and which decides
-//! most. How they are asked is told elsewhere.
+//! most. How they are asked is decided elsewhere.
 //!
 //! The result is the set of recommended fillers of each joint. A joint is settled when no recommendation there is open, or
 //! when only words are missing there and each of them ends in the same fillers; and when filling in what is still missing
@@ -261,7 +261,7 @@ fn start(answered: JobWithAnswers<'_, '_>, text: &JobText, joint: &str) -> Resul
     let mut outcome = answered.outcome_of(&derivation);
     let unanswered = answered.unanswered(&derivation);
     // Of words every case can be tried, and of numbers that are only compared with fixed ones; of others not, and such a
-    // number may count where no open recommendation tells so.
+    // number may count where no open recommendation shows it.
     let endless = |place: &Place| {
         matches!(place.key(answered.session).answer, Type::Number(_) | Type::Range(_))
             && answered.all_answers(place).is_none()

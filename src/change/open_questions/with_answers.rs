@@ -9,7 +9,7 @@ use crate::language::{Type, Value};
 use std::cell::Cell;
 use std::sync::Arc;
 
-/// What a joint comes to.
+/// The outcome at a joint.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub(super) struct Outcome {
     /// Recommended fillers, in the job's order.
@@ -19,7 +19,7 @@ pub(super) struct Outcome {
 }
 
 impl Outcome {
-    /// Fillers that are recommended or may come to be.
+    /// Fillers that are recommended or may become so.
     pub fn possible(&self) -> Vec<Arc<str>> {
         self.recommended.iter().chain(&self.open).cloned().collect()
     }
@@ -41,7 +41,7 @@ impl<'r> JobWithAnswers<'_, 'r> {
         Ok(self.session.at_joint(self.job, joint, answers, None, true)?)
     }
 
-    /// What a joint comes to with these answers more, where no other than these fillers can be recommended there, or
+    /// The outcome at a joint with these answers more, where no other than these fillers can be recommended there, or
     /// any. What is settled without following any freezing is settled; where `quick` turns out false that is not tried again.
     pub fn outcome(
         &self,
@@ -64,7 +64,7 @@ impl<'r> JobWithAnswers<'_, 'r> {
         look(true)
     }
 
-    /// What a derivation about one joint comes to.
+    /// The outcome of a derivation about one joint.
     pub fn outcome_of(&self, derivation: &Derivation<'_>) -> Outcome {
         let with = |wanted: Status| {
             let mut fillers: Vec<Arc<str>> =

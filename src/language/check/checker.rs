@@ -58,7 +58,7 @@ impl<'s> Checker<'s> {
 
     pub fn twice(&mut self, what: &str, name: &Written, first: Span) {
         self.report(
-            Diagnostic::new(name.span, format!("{what} \"{}\" stands twice", name.text), "again here")
+            Diagnostic::new(name.span, format!("{what} \"{}\" is defined twice", name.text), "again here")
                 .also(first, "first here")
                 .help("give one of them another name"),
         );

@@ -50,7 +50,7 @@ impl Whole<'_> {
         self.relations[self.graph[node].index()].name.as_str()
     }
 
-    /// The circle through one offending line, told finding by finding.
+    /// The circle through one offending line, shown finding by finding.
     fn circle(
         &self,
         members: &HashSet<NodeIndex>,

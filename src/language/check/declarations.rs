@@ -35,7 +35,7 @@ impl Checker<'_> {
             if !seen.insert(symbol.clone()) {
                 self.report(Diagnostic::new(
                     word.span,
-                    format!("the word \"{}\" stands twice", word.text),
+                    format!("the word \"{}\" is listed twice", word.text),
                     "again here",
                 ));
             } else {
@@ -86,7 +86,7 @@ impl Checker<'_> {
             if resolved.iter().any(|known| known.name == role.name.text) {
                 self.report(Diagnostic::new(
                     role.name.span,
-                    format!("the role \"{}\" stands twice", role.name.text),
+                    format!("the role \"{}\" is declared twice", role.name.text),
                     "again here",
                 ));
             }

@@ -33,7 +33,7 @@ pub(super) fn check(
         checker;
     let relations: Vec<Relation> = relations.into_iter().map(Arc::unwrap_or_clone).collect();
     diagnostics.extend(found);
-    // What could be read is looked through for circles whatever else is wrong, so that one run tells all.
+    // What could be read is looked through for circles whatever else is wrong, so that one run reports all.
     diagnostics.extend(circles::check(&relations, &findings));
     if !diagnostics.is_empty() {
         diagnostics.sort_by_key(|diagnostic| diagnostic.span);

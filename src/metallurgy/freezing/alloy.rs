@@ -3,7 +3,7 @@
 use super::database::Database;
 use super::outcome::FreezingError;
 
-/// Symbols of the elements up to uranium, to tell an element the data lack from a slip of the pen.
+/// Symbols of the elements up to uranium, to distinguish an element that the data lack from a slip of the pen.
 const SYMBOLS: &str = "H He Li Be B C N O F Ne Na Mg Al Si P S Cl Ar K Ca Sc Ti V Cr Mn Fe Co Ni Cu Zn Ga Ge As Se Br Kr \
     Rb Sr Y Zr Nb Mo Tc Ru Rh Pd Ag Cd In Sn Sb Te I Xe Cs Ba La Ce Pr Nd Pm Sm Eu Gd Tb Dy Ho Er Tm Yb Lu Hf Ta W Re \
     Os Ir Pt Au Hg Tl Pb Bi Po At Rn Fr Ra Ac Th Pa U";
