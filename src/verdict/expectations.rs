@@ -3,10 +3,12 @@
 
 use super::DecisionError;
 use crate::computed::{COMPUTATIONS, check_shapes};
-use crate::engine::{Derivation, EngineError, FactId, GivenFact, Program, Recording, Status};
-use crate::language::{Claim, Expectation, FindingId, Pattern, Rulebook, Term, Value};
+use crate::engine::{Derivation, EngineError, FactId, GivenFact, Program, Recording, Status, TablesAlone};
+use crate::language::{Claim, Expectation, FindingId, Pattern, RelationId, Rulebook, Term, Value};
+use crate::processors::for_each;
 use serde::Serialize;
 use std::cmp::Ordering;
+use std::collections::BTreeSet;
 
 /// An expectation that was run.
 #[derive(Clone, Debug, Serialize)]
@@ -34,15 +36,23 @@ pub struct Checks {
 pub fn check_expectations(rulebook: &Rulebook) -> Result<Checks, DecisionError> {
     check_shapes(rulebook)?;
     let program = Program::new(rulebook, COMPUTATIONS)?;
+    // What no expectation can touch is derived once for all of them.
+    let assumed: BTreeSet<RelationId> =
+        rulebook.expectations.iter().flat_map(|one| &one.assume).map(|pattern| pattern.relation).collect();
+    let tables = program.tables_alone(&assumed.into_iter().collect::<Vec<_>>(), Recording::Everything)?;
+    let checked = for_each(&rulebook.expectations, |expectation| {
+        let derivation = derived(&tables, expectation)?;
+        Ok::<_, EngineError>((compared(rulebook, &derivation, expectation), derivation.applied()))
+    });
     let mut reached = vec![false; rulebook.findings.len()];
-    let check = |expectation| {
-        let derivation = derived(&program, expectation)?;
-        for (reached, applied) in reached.iter_mut().zip(derivation.applied()) {
+    let mut expectations = Vec::with_capacity(checked.len());
+    for one in checked {
+        let (checked, applied) = one?;
+        for (reached, applied) in reached.iter_mut().zip(applied) {
             *reached |= applied;
         }
-        Ok(compared(rulebook, &derivation, expectation))
-    };
-    let expectations = rulebook.expectations.iter().map(check).collect::<Result<_, DecisionError>>()?;
+        expectations.push(checked);
+    }
     let unreached = reached.iter().enumerate().filter(|(_, reached)| !**reached);
     Ok(Checks { expectations, unreached: unreached.map(|(index, _)| FindingId::new(index)).collect() })
 }
@@ -75,7 +85,7 @@ fn matching(derivation: &Derivation<'_>, claim: &Pattern) -> Vec<FactId> {
 }
 
 /// Everything that follows from what an expectation assumes.
-fn derived<'r>(program: &Program<'r>, expectation: &Expectation) -> Result<Derivation<'r>, EngineError> {
+fn derived<'r>(tables: &TablesAlone<'r>, expectation: &Expectation) -> Result<Derivation<'r>, EngineError> {
     let given: Vec<GivenFact> = expectation
         .assume
         .iter()
@@ -91,7 +101,7 @@ fn derived<'r>(program: &Program<'r>, expectation: &Expectation) -> Result<Deriv
                 .collect(),
         })
         .collect();
-    program.derive(&given, Recording::Everything)
+    tables.derive(&given, None)
 }
 
 fn compared(rulebook: &Rulebook, derivation: &Derivation<'_>, expectation: &Expectation) -> Checked {

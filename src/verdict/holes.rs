@@ -5,7 +5,7 @@
 use super::vocabulary::Vocabulary;
 use super::{DecisionError, finding_sentence};
 use crate::computed::FREEZING_OPEN;
-use crate::engine::{Derivation, FactId, GivenFact, Ground, Program, Recording, Status};
+use crate::engine::{Derivation, FactId, GivenFact, Ground, Program, Recording, Status, TablesAlone};
 use crate::job::{JobReader, QuestionKey};
 use crate::language::{
     Condition, Expression, Origin, Premise, Question, RelationId, Rulebook, Span, Term, Type, Value,
@@ -31,7 +31,8 @@ pub fn holes(rulebook: &Rulebook) -> Result<Vec<Hole>, DecisionError> {
     let Ok(vocabulary) = Vocabulary::of(rulebook) else { return Ok(Vec::new()) };
     let program = Program::new(rulebook, FREEZING_OPEN)?;
     let alone = program.derive(&[], Recording::First)?;
-    let search = Search { rulebook, vocabulary: &vocabulary, program: &program };
+    let tables = program.tables_alone(&JobReader::new(rulebook).relations(), Recording::Nothing)?;
+    let search = Search { rulebook, vocabulary: &vocabulary, tables: &tables };
     let mut found = search.misshapen();
     found.extend(search.incomplete(&alone));
     found.extend(search.places(&alone));
@@ -60,7 +61,8 @@ const NEARLY_ALL: f64 = 0.6;
 struct Search<'a, 'r> {
     rulebook: &'r Rulebook,
     vocabulary: &'a Vocabulary,
-    program: &'a Program<'r>,
+    /// What no job can touch, derived once for all of them.
+    tables: &'a TablesAlone<'r>,
 }
 
 /// One job of the systematic set.
@@ -189,7 +191,7 @@ impl Search<'_, '_> {
                 .iter()
                 .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
                 .collect();
-            let derivation = self.program.derive(&given, Recording::Nothing)?;
+            let derivation = self.tables.derive(&given, None)?;
             let known = derivation.facts(words.relation);
             let known = known.filter(|fact| derivation.status(*fact) == Status::Known);
             let text = |fact, role| derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default();

@@ -201,6 +201,7 @@ impl Touched {
         let mut touched =
             Touched { findings: BTreeSet::new(), relations: BTreeSet::new(), doubtful: BTreeSet::new() };
         let relation = |name: &str| recorded.relation(name).map(|id| id.index());
+        let texts = items(&recorded.sources.files);
         for difference in differences {
             let (kind, name) = difference.item.split_once(' ').unwrap_or((difference.item.as_str(), ""));
             if kind == "finding" {
@@ -227,7 +228,6 @@ impl Touched {
             if kind == "curve" {
                 let named = |finding: usize| {
                     let id = &recorded.findings[finding].id;
-                    let texts = items(&recorded.sources.files);
                     let lines = texts.get(&format!("finding {id}"));
                     lines.is_some_and(|lines| lines.iter().any(|line| line.text.contains(name)))
                 };

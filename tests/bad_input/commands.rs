@@ -135,7 +135,7 @@ fn questions_about_what_is_not_there() {
 }
 
 #[test]
-fn wrong_usage_is_told_apart() {
+fn wrong_usage_is_distinguished() {
     let cases: [&[&str]; 8] = [
         &[],
         &["choose"],
@@ -161,7 +161,7 @@ fn mixtures_that_cannot_be() {
         (&["--composition", "Al 99"], "names no element"),
         (&["--composition", "Si NaN"], "not a number"),
         (&["--composition", "Si -1"], "Si: -1"),
-        (&["--composition", "Si 60, Mg 60"], "come to 120 %"),
+        (&["--composition", "Si 60, Mg 60"], "add up to 120 %"),
         (&["--composition", "Xx 1"], "Xx"),
         (&["--composition", "Si 1, Si 2"], "twice"),
         (&["--base", "6061", "--filler", "4043", "--dilution", "150%"], "between 0 and 100 %"),

@@ -121,7 +121,7 @@ fn some_jobs_with_answers_missing_are_firm_where_every_answer_agrees() {
 }
 
 #[test]
-#[ignore = "long; cargo test --release --test checks agreement -- --ignored"]
-fn jobs_with_up_to_two_answers_missing_are_firm_where_every_answer_agrees() {
+#[ignore = "very long; cargo test --release --test checks at_length -- --ignored"]
+fn jobs_with_up_to_two_answers_missing_are_firm_where_every_answer_agrees_at_length() {
     agree(|_| true);
 }

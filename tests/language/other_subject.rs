@@ -43,7 +43,7 @@ fn check_with(old: &str, new: &str) -> Ended {
 }
 
 #[test]
-fn an_expectation_that_does_not_hold_is_told() {
+fn an_expectation_that_does_not_hold_is_named() {
     let wrong = "hence  fits(jug, celadon)";
     let ended = check_with("never  fits(jug, celadon)", wrong).with_status(3);
     assert!(ended.out.contains("5 of 6 expectations hold."), "{}", ended.out);

@@ -3,7 +3,6 @@
 use crate::support::program::library::rulebook;
 use crate::support::program::*;
 use std::collections::BTreeSet;
-use std::fs;
 use whyrod::relations::ALL;
 
 #[test]
@@ -19,35 +18,30 @@ fn the_built_in_rulebook_declares_every_one() {
     assert_eq!(names.len(), ALL.len(), "one is listed several times");
 }
 
-/// The built-in rules with one text put in place of another in a file.
-fn edited(file: &str, from: &str, to: &str) -> tempfile::TempDir {
+/// The small rulebook with a text put behind one of its files.
+fn with(more: &str) -> tempfile::TempDir {
     let folder = folder();
-    for entry in fs::read_dir(built_in()).expect("the rules") {
-        let path = entry.expect("a file").path();
-        if path.extension().is_some_and(|ending| ending == "why") {
-            let mut text = fs::read_to_string(&path).expect("a rule file");
-            if path.ends_with(file) {
-                assert!(text.contains(from), "{file} has no {from:?}");
-                text = text.replace(from, to);
-            }
-            fs::write(folder.path().join(path.file_name().expect("a name")), text).expect("written");
-        }
-    }
+    let rules = folder.path().join("rules");
+    copy_rules(&root().join("tests/rulebooks/small/rules"), &rules, str::to_owned, |file, text| {
+        if file.ends_with("choice.why") { format!("{text}\n{more}") } else { text }
+    });
     folder
 }
 
 #[test]
 fn a_relation_that_is_missing_or_has_other_roles_is_named() {
-    let missing = edited("change.why", "table never-plate(alloy: name)", "table sold-as-wire(alloy: name)");
-    let path = missing.path().to_str().expect("a path");
-    let page = run(["rulebook", "check", path]).with_status(0).out;
+    let small = root().join("tests/rulebooks/small/rules");
+    let page = run(["rulebook", "check", small.to_str().expect("a path")]).with_status(0).out;
     assert!(page.contains("never-plate(alloy): list of metals that are not sold as plate"), "{page}");
-    let other = edited(
-        "change.why",
-        "table never-plate(alloy: name)\n    reads \"{alloy} is",
-        "table never-plate(metal: name)\n    reads \"{metal} is",
-    );
-    let path = other.path().to_str().expect("a path");
-    let page = run(["rulebook", "check", path]).with_status(3).out;
+    let table = |role: &str| {
+        format!(
+            "table never-plate({role}: name)\n    reads \"{{{role}}} is wire\"\n    cite common practice\n    X1\n"
+        )
+    };
+    let declared = with(&table("alloy"));
+    let page = run(["rulebook", "check", declared.path().to_str().expect("a path")]).with_status(0).out;
+    assert!(!page.contains("never-plate"), "{page}");
+    let other = with(&table("metal"));
+    let page = run(["rulebook", "check", other.path().to_str().expect("a path")]).with_status(3).out;
     assert!(page.contains("the relation never-plate has other roles than the program knows"), "{page}");
 }

@@ -86,7 +86,7 @@ fn a_removed_finding_is_missed() {
 }
 
 #[test]
-#[ignore = "long; cargo test --release --test checks removal -- --ignored"]
+#[ignore = "every finding; .ci/run removes them"]
 fn every_removed_finding_is_missed() {
     removing(|_| true);
 }

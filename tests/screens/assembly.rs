@@ -81,7 +81,7 @@ fn what_one_filler_costs_is_said_at_each_joint() {
 }
 
 #[test]
-fn the_leg_is_told_for_the_filler_that_is_told() {
+fn the_leg_is_given_for_the_filler_that_is_advised() {
     let (_, report) = cradle();
     let covers = report["fewest_fillers"]["covers"].as_object().expect("covers");
     let mut loads = 0;

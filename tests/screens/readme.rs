@@ -41,7 +41,7 @@ fn transcripts_are_what_the_program_says() {
 }
 
 #[test]
-fn every_key_that_may_be_left_out_is_told() {
+fn every_key_that_may_be_left_out_is_listed() {
     let root = env!("CARGO_MANIFEST_DIR");
     let readme = std::fs::read_to_string(format!("{root}/README.md")).expect("the README can be read");
     let rulebook = read_rulebook(&Path::new(root).join("rules")).expect("the rules can be read");

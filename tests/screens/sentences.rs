@@ -14,7 +14,9 @@ fn a_pattern_with_open_places_reads_as_english() {
     let job = "examples/hot-grain-dryer.toml";
     for (job, filler) in [(job, "5356"), (job, "4043"), ("examples/library-balustrade.toml", "4043")] {
         for command in ["why", "why-not"] {
-            let page = words(&run([command, job, filler, "--full"]).out);
+            // What is looked for stands in the derivation; one joint's is enough.
+            let joint = if job.contains("dryer") { "duct to flange" } else { "post to foot" };
+            let page = words(&run([command, job, filler, "--full", "--joint", joint]).out);
             for wrong in ["the any", "any magnesium magnesium", "an unknown"] {
                 assert!(!page.contains(wrong), "{command} {job} {filler}: {wrong}\n{page}");
             }
@@ -40,7 +42,9 @@ fn what_hangs_on_an_answer_says_so() {
 
 #[test]
 fn a_joint_named_after_its_parts_reads_well() {
-    let page = words(&run(["why", "examples/hot-grain-dryer.toml", "4043", "--full"]).out);
+    let page = words(
+        &run(["why", "examples/hot-grain-dryer.toml", "4043", "--full", "--joint", "duct to flange"]).out,
+    );
     assert!(!page.contains("duct to flange joins"), "{page}");
     assert!(page.contains("duct to flange lies between duct and flange"), "{page}");
 }
