@@ -34,7 +34,7 @@ impl From<DecisionError> for AskError {
 const LONGEST_LINE: u64 = 4096;
 
 /// What was said to a question.
-enum Said {
+enum Reply {
     Why,
     Later,
     Stop,
@@ -60,20 +60,20 @@ pub fn converse(
         write!(output, "\n{}", show::question(asked, width))?;
         loop {
             match said(asked, input, output)? {
-                Said::Why => {
+                Reply::Why => {
                     let reasons = reasons(session, file.job(), asked)?;
                     write!(output, "{}", show::meaning(asked, &open, &reasons, width))?;
                 }
-                Said::Later => {
+                Reply::Later => {
                     left.insert(asked.path.clone());
                     continue 'questions;
                 }
-                Said::Stop => break 'questions,
-                Said::JointByJoint => {
+                Reply::Stop => break 'questions,
+                Reply::JointByJoint => {
                     apart.insert(asked.path.kind());
                     break;
                 }
-                Said::Answer(text) => {
+                Reply::Answer(text) => {
                     let setting = Setting { path: asked.path.clone(), value: Written::Text(text) };
                     match file.answer(session, &setting) {
                         Ok(setting) => {
@@ -95,26 +95,26 @@ pub fn converse(
 }
 
 /// Reads what is said to a question. The end of the input ends the dialogue.
-fn said(asked: &DecidingQuestion, input: &mut dyn BufRead, output: &mut dyn Write) -> std::io::Result<Said> {
+fn said(asked: &DecidingQuestion, input: &mut dyn BufRead, output: &mut dyn Write) -> std::io::Result<Reply> {
     write!(output, "> ")?;
     output.flush()?;
     let mut line = Vec::new();
     if input.take(LONGEST_LINE).read_until(b'\n', &mut line)? == 0 {
         writeln!(output)?;
-        return Ok(Said::Stop);
+        return Ok(Reply::Stop);
     }
     let line = String::from_utf8_lossy(&line);
     let line = line.trim();
     // Where the rulebook has such a word, the word is meant.
     let is_word = matches!(&asked.accepts, Accepts::Words { words } if words.iter().any(|word| word == line));
     Ok(match line {
-        _ if is_word => Said::Answer(line.to_owned()),
-        "?" => Said::Why,
-        "" | "later" => Said::Later,
-        "stop" => Said::Stop,
-        "each" if asked.is_common() => Said::JointByJoint,
+        _ if is_word => Reply::Answer(line.to_owned()),
+        "?" => Reply::Why,
+        "" | "later" => Reply::Later,
+        "stop" => Reply::Stop,
+        "each" if asked.is_common() => Reply::JointByJoint,
         // Quotation marks are for the file.
-        _ => Said::Answer(match Written::parse(line) {
+        _ => Reply::Answer(match Written::parse(line) {
             Written::Text(text) => text,
             _ => line.to_owned(),
         }),

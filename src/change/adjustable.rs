@@ -52,12 +52,12 @@ pub(super) struct Scale {
     pub now: Option<f64>,
     /// The unit it is written in.
     pub unit: Unit,
-    part: Part,
+    part: MovingEnd,
 }
 
 /// Which number of a value moves.
 #[derive(Clone, Copy, Debug)]
-enum Part {
+enum MovingEnd {
     Whole,
     /// The lower end of a range with this upper end.
     Lowest(f64),
@@ -91,9 +91,9 @@ impl Scale {
     pub fn setting(&self, number: f64) -> Setting {
         let unit = self.unit.symbol();
         let text = match self.part {
-            Part::Whole => format!("{number} {unit}"),
-            Part::Lowest(highest) => format!("{number}..{highest} {unit}"),
-            Part::Highest(lowest) => format!("{lowest}..{number} {unit}"),
+            MovingEnd::Whole => format!("{number} {unit}"),
+            MovingEnd::Lowest(highest) => format!("{number}..{highest} {unit}"),
+            MovingEnd::Highest(lowest) => format!("{lowest}..{number} {unit}"),
         };
         Setting { path: self.path.clone(), value: Written::Text(text.trim_end().to_owned()) }
     }
@@ -114,9 +114,9 @@ impl Scale {
             SIZES.to_vec()
         };
         match self.part {
-            Part::Whole => {}
-            Part::Lowest(highest) => tries.retain(|number| *number <= highest),
-            Part::Highest(lowest) => tries.retain(|number| *number >= lowest),
+            MovingEnd::Whole => {}
+            MovingEnd::Lowest(highest) => tries.retain(|number| *number <= highest),
+            MovingEnd::Highest(lowest) => tries.retain(|number| *number >= lowest),
         }
         tries.retain(|number| Some(*number) != self.now);
         tries.sort_by(f64::total_cmp);
@@ -127,9 +127,9 @@ impl Scale {
     /// Which end of a range moves; `None` where the number is the whole value.
     pub fn end(&self) -> Option<End> {
         match self.part {
-            Part::Whole => None,
-            Part::Lowest(_) => Some(End::Lowest),
-            Part::Highest(_) => Some(End::Highest),
+            MovingEnd::Whole => None,
+            MovingEnd::Lowest(_) => Some(End::Lowest),
+            MovingEnd::Highest(_) => Some(End::Highest),
         }
     }
 
@@ -292,7 +292,7 @@ fn unit_of(now: Option<&Quantity>, dimension: Dimension, units: &PageUnits) -> O
 fn whole(path: &Path, now: Option<Quantity>, dimension: Dimension, units: &PageUnits) -> Option<Scale> {
     let unit = unit_of(now.as_ref(), dimension, units)?;
     let now = now.map(|now| unit.from_base(now.base));
-    Some(Scale { path: path.clone(), now, unit, part: Part::Whole })
+    Some(Scale { path: path.clone(), now, unit, part: MovingEnd::Whole })
 }
 
 /// The ends of a range, each by itself; or the one number that stands, or might stand, for both.
@@ -310,7 +310,7 @@ pub(super) fn scales(
     let unit = unit_of(Some(&high), dimension, units)?;
     let (low, high) = (tidy_end(unit.from_base(low.base)), tidy_end(unit.from_base(high.base)));
     let scale = |now, part| Scale { path: path.clone(), now: Some(now), unit, part };
-    Some(vec![scale(low, Part::Lowest(high)), scale(high, Part::Highest(low))])
+    Some(vec![scale(low, MovingEnd::Lowest(high)), scale(high, MovingEnd::Highest(low))])
 }
 
 /// An end as it was written: the way there and back through base units may add noise.

@@ -6,7 +6,7 @@ use super::found::{ENOUGH, Found, Step, settings};
 use super::session::Obstacle;
 use super::setting::{Setting, Written};
 use super::single::steps;
-use super::trial::{Search, Trial};
+use super::trial::{StretchSearch, Trial};
 use crate::processors::for_each;
 use crate::verdict::Verdict;
 use std::collections::BTreeSet;
@@ -157,7 +157,7 @@ fn finished(
             all[index] = scale.setting(number);
             all
         };
-        let found = Search { trial, scale, settings: &all, goal }.stretches();
+        let found = StretchSearch { trial, scale, settings: &all, goal }.stretches();
         let nearest = found.into_iter().min_by(|a, b| scale.movement(a.0).total_cmp(&scale.movement(b.0)));
         let (number, stretches) = nearest?;
         let (setting, movement) = (scale.setting(number), scale.movement(number));

@@ -29,7 +29,7 @@ pub use open_questions::{
     made_firm, open_questions, reasons,
 };
 pub use session::{Assessment, Candidacy, ChangeError, Obstacle, Session};
-pub use setting::{NotationError, Path, Setting, Written};
+pub use setting::{Path, Setting, SettingError, Written};
 pub use smallest::{Change, Changes, smallest_changes};
 pub use suppose::{FillerMoved, JointMoved, JudgingFinding, Moved, StandingMoved, Supposed, suppose};
 pub use text::{JobText, PlaceError};

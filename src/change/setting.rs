@@ -34,7 +34,7 @@ pub struct Setting {
 
 /// A text that is no setting, or no path.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum NotationError {
+pub enum SettingError {
     /// There is no `=` in it.
     #[error("\"{0}\" changes nothing; write a change as PATH = VALUE, such as service.finish = \"painted\"")]
     NoValue(String),
@@ -98,11 +98,11 @@ impl fmt::Display for Path {
 }
 
 impl FromStr for Path {
-    type Err = NotationError;
+    type Err = SettingError;
 
     /// Keys with dots between. A key in quotation marks may hold anything, one without anything but a dot.
-    fn from_str(text: &str) -> Result<Self, NotationError> {
-        let wrong = || NotationError::NoPath(text.trim().to_owned());
+    fn from_str(text: &str) -> Result<Self, SettingError> {
+        let wrong = || SettingError::NoPath(text.trim().to_owned());
         let mut keys = Vec::new();
         let mut key = String::new();
         let mut closed = false;
@@ -188,9 +188,9 @@ impl fmt::Display for Setting {
 }
 
 impl FromStr for Setting {
-    type Err = NotationError;
+    type Err = SettingError;
 
-    fn from_str(text: &str) -> Result<Self, NotationError> {
+    fn from_str(text: &str) -> Result<Self, SettingError> {
         let mut within = None;
         let equals = text.char_indices().find(|(_, c)| {
             match (within, c) {
@@ -200,10 +200,10 @@ impl FromStr for Setting {
             }
             within.is_none() && *c == '='
         });
-        let Some((at, _)) = equals else { return Err(NotationError::NoValue(text.trim().to_owned())) };
+        let Some((at, _)) = equals else { return Err(SettingError::NoValue(text.trim().to_owned())) };
         let (path, value) = (text[..at].parse()?, text[at + 1..].trim());
         if value.is_empty() {
-            return Err(NotationError::NoValue(text.trim().to_owned()));
+            return Err(SettingError::NoValue(text.trim().to_owned()));
         }
         Ok(Setting { path, value: Written::parse(value) })
     }

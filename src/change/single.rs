@@ -3,7 +3,7 @@
 use super::adjustable::{Adjustable, Values};
 use super::found::{Found, Step};
 use super::setting::{Setting, Written};
-use super::trial::{Search, Trial};
+use super::trial::{StretchSearch, Trial};
 use crate::verdict::Verdict;
 
 /// Of other base alloys this many that help are offered for each part.
@@ -71,7 +71,7 @@ pub(super) fn steps(
             let moved = scales.iter().enumerate().filter(|(_, scale)| !waits || scale.now.is_none());
             let found = moved.flat_map(|(index, scale)| {
                 let settings = |number: f64| with(&scale.setting(number));
-                let search = Search { trial, scale, settings: &settings, goal };
+                let search = StretchSearch { trial, scale, settings: &settings, goal };
                 search.stretches().into_iter().map(move |stretch| (index, stretch))
             });
             found

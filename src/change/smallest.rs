@@ -45,13 +45,13 @@ fn one_or_list<S: serde::Serializer>(
 ) -> Result<S::Ok, S::Error> {
     #[derive(Serialize)]
     #[serde(untagged)]
-    enum Written<'s> {
+    enum OneOrList<'s> {
         One(&'s Stretch),
         List(&'s [Stretch]),
     }
     serializer.collect_map(borders.iter().map(|(path, stretches)| match stretches.as_slice() {
-        [one] => (path, Written::One(one)),
-        several => (path, Written::List(several)),
+        [one] => (path, OneOrList::One(one)),
+        several => (path, OneOrList::List(several)),
     }))
 }
 

@@ -18,7 +18,7 @@ const RIVALS: usize = 3;
 const PLACES_WITHIN: usize = 12;
 
 /// Assessments by settings and the fillers that were rivals; `None` where a job has mistakes.
-type Seen = HashMap<(Vec<Setting>, Against), Option<Assessment>>;
+type Assessments = HashMap<(Vec<Setting>, Opponents), Option<Assessment>>;
 
 /// One filler at one joint of a job, and what is known of changes of that job.
 pub(super) struct Trial<'a, 'r> {
@@ -28,7 +28,7 @@ pub(super) struct Trial<'a, 'r> {
     pub filler: &'a str,
     /// Fillers that beat it in the job as it stands, or are recommended there.
     rivals: Vec<Arc<str>>,
-    seen: Mutex<Seen>,
+    seen: Mutex<Assessments>,
     /// Called with the number of jobs decided so far.
     progress: &'a (dyn Fn(usize) + Sync),
     decided: AtomicUsize,
@@ -36,7 +36,7 @@ pub(super) struct Trial<'a, 'r> {
 
 /// Which fillers a filler is held against.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-enum Against {
+enum Opponents {
     /// None: is it usable?
     Nobody,
     /// Those that are most likely to beat it.
@@ -67,15 +67,15 @@ impl<'a, 'r> Trial<'a, 'r> {
     }
 
     /// The assessment of some settings; `None` where the job then has mistakes.
-    fn assess(&self, settings: &[Setting], against: Against) -> Option<Assessment> {
+    fn assess(&self, settings: &[Setting], against: Opponents) -> Option<Assessment> {
         let key = (settings.to_vec(), against);
         if let Some(assessment) = self.seen.lock().unwrap_or_else(PoisonError::into_inner).get(&key) {
             return assessment.clone();
         }
         let rivals = match against {
-            Against::Nobody => Some(Vec::new()),
-            Against::Rivals => Some(self.rivals.clone()),
-            Against::All => None,
+            Opponents::Nobody => Some(Vec::new()),
+            Opponents::Rivals => Some(self.rivals.clone()),
+            Opponents::All => None,
         };
         let assessment = self.decided(settings, rivals.as_deref());
         self.seen.lock().unwrap_or_else(PoisonError::into_inner).insert(key, assessment.clone());
@@ -90,17 +90,17 @@ impl<'a, 'r> Trial<'a, 'r> {
 
     /// What stands in the way of use, with these settings.
     pub fn alone(&self, settings: &[Setting]) -> Option<Assessment> {
-        self.assess(settings, Against::Nobody)
+        self.assess(settings, Opponents::Nobody)
     }
 
     /// What stands in the way of a recommendation, as far as the likeliest rivals go.
     pub fn among_rivals(&self, settings: &[Setting]) -> Option<Assessment> {
-        self.assess(settings, Against::Rivals)
+        self.assess(settings, Opponents::Rivals)
     }
 
     /// The same, all fillers looked at.
     pub fn among_all(&self, settings: &[Setting]) -> Option<Assessment> {
-        self.assess(settings, Against::All)
+        self.assess(settings, Opponents::All)
     }
 
     /// Whether the filler waits on answers in the job as it stands.
@@ -115,7 +115,7 @@ impl<'a, 'r> Trial<'a, 'r> {
             |assessment: Option<Assessment>| assessment.is_some_and(|assessment| assessment.reaches(wanted));
         match wanted {
             Verdict::Recommended => {
-                self.could_reach(settings, &[], wanted) && good(self.assess(settings, Against::All))
+                self.could_reach(settings, &[], wanted) && good(self.assess(settings, Opponents::All))
             }
             _ => good(self.alone(settings)),
         }
@@ -153,7 +153,7 @@ fn hangs_on_others(assessment: &Assessment) -> bool {
 }
 
 /// Numbers on a scale that reach a goal when some settings are made already.
-pub(super) struct Search<'t, 'a, 'r> {
+pub(super) struct StretchSearch<'t, 'a, 'r> {
     pub trial: &'t Trial<'a, 'r>,
     pub scale: &'t Scale,
     /// The settings of a number, among others that are made already.
@@ -161,7 +161,7 @@ pub(super) struct Search<'t, 'a, 'r> {
     pub goal: Verdict,
 }
 
-impl Search<'_, '_, '_> {
+impl StretchSearch<'_, '_, '_> {
     /// The nearest stretch of numbers upwards and downwards of the one that stands there; every stretch where none does. Each is
     /// tried against every filler, at its ends and in many places between, and falls into several where it does not hold all
     /// through. For each, the number in it that is offered.

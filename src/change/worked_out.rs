@@ -23,18 +23,18 @@ pub(super) struct WorkedOut {
 
 /// A row of the table `worked-out(path, relation, least, most)`.
 #[derive(Clone, Debug)]
-struct Row {
+struct WorkedOutRow {
     key: String,
     relation: String,
     ends: [String; 2],
 }
 
-fn rows(rulebook: &Rulebook) -> Vec<Row> {
+fn rows(rulebook: &Rulebook) -> Vec<WorkedOutRow> {
     let Some(Placed { relation, roles }) = WORKED_OUT.find(rulebook) else { return Vec::new() };
     let rows = rulebook.facts.iter().filter(|fact| fact.relation == relation);
     rows.filter_map(|fact| {
         let [path, relation, least, most] = roles.map(|role| fact.cells[role].to_string());
-        Some(Row { key: path.strip_prefix("joints.")?.to_owned(), relation, ends: [least, most] })
+        Some(WorkedOutRow { key: path.strip_prefix("joints.")?.to_owned(), relation, ends: [least, most] })
     })
     .collect()
 }

@@ -2,7 +2,7 @@
 
 use super::{Ending, Failure, General, inputs, print_json};
 use crate::ask::{AskError, FileError, JobFile, converse};
-use crate::change::{ChangeError, NotationError, OpenQuestions, Session, Setting, open_questions};
+use crate::change::{ChangeError, OpenQuestions, Session, Setting, SettingError, open_questions};
 use crate::show::width;
 use crate::verdict::JobStamp;
 use clap::Args;
@@ -46,7 +46,7 @@ struct Questions {
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     let answers: Vec<Setting> =
-        arguments.answers.iter().map(|text| text.parse()).collect::<Result<_, NotationError>>()?;
+        arguments.answers.iter().map(|text| text.parse()).collect::<Result<_, SettingError>>()?;
     let from_input = arguments.job.as_os_str() == "-";
     let rulebook = inputs::rulebook(general)?;
     let mut job = inputs::job(&arguments.job, &rulebook, general)?;

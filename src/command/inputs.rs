@@ -5,10 +5,10 @@ use crate::built_in::{built_in, built_in_files};
 use crate::engine::Recording;
 use crate::job::{Job, JobErrors, read_job};
 use crate::language::{
-    Budget as RulebookBudget, Diagnostic, PatternError, Rulebook, RulebookError, SourceFile, Sources, draw,
-    fingerprint, read_rulebook_within,
+    Budget, Diagnostic, PatternError, Rulebook, RulebookError, SourceFile, Sources, draw, fingerprint,
+    read_rulebook_within,
 };
-use crate::record::{Budget, Record};
+use crate::record::{Record, RecordBudget};
 use crate::verdict::{Decision, DecisionError, decide};
 use crate::verify::Usual;
 use std::io::{IsTerminal, Read};
@@ -24,7 +24,7 @@ pub fn rulebook(general: &General) -> Result<Rulebook, Failure> {
 
 /// The rulebook in a folder, or the built-in one.
 pub fn rulebook_in(folder: Option<&Path>, general: &General) -> Result<Rulebook, Failure> {
-    let budget = RulebookBudget::default().times(general.budget);
+    let budget = Budget::default().times(general.budget);
     let read = folder.map_or_else(built_in, |folder| read_rulebook_within(folder, budget));
     let rulebook = read.map_err(|error| rulebook_failure(&error, general))?;
     Ok(Rulebook { budget, ..rulebook })
@@ -99,7 +99,7 @@ fn read(path: &Path, most: u64) -> Result<(String, Vec<u8>), Failure> {
 }
 
 /// The record in a file; `-` is standard input. It is read as it comes in.
-pub fn record(path: &Path, budget: &Budget) -> Result<Record, Failure> {
+pub fn record(path: &Path, budget: &RecordBudget) -> Result<Record, Failure> {
     let name = name_of(path);
     let read = if path.as_os_str() == "-" {
         Record::read(std::io::stdin().lock(), budget)

@@ -3,7 +3,7 @@
 use super::{Ending, Failure, General, inputs, print_answer, write_new};
 use crate::job::{alloy_named, filler_named};
 use crate::language::Rulebook;
-use crate::mixture::{FreezingData, Question, mixture, parse_composition, sweep};
+use crate::mixture::{FreezingData, PoolQuestion, mixture, parse_composition, sweep};
 use crate::quantity::{Dimension, Interval, Quantity, parse_interval};
 use crate::relations::FILLER;
 use crate::show::{pool, pool_plot, sweep_table, width};
@@ -75,7 +75,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         .transpose()?;
     let composition =
         arguments.composition.as_deref().map(|text| parse_composition(text, &rulebook)).transpose()?;
-    let question = Question {
+    let question = PoolQuestion {
         dilution: dilution(arguments)?,
         bases: bases.clone(),
         filler: filler.clone(),

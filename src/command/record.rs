@@ -2,7 +2,7 @@
 
 use super::{Ending, Failure, General, inputs, to_output, write_new};
 use crate::engine::Recording;
-use crate::record::{Budget, record};
+use crate::record::{RecordBudget, record};
 use crate::verdict::read_ahead;
 use clap::Args;
 use std::path::PathBuf;
@@ -31,7 +31,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     read_ahead();
     let rulebook = inputs::rulebook(general)?;
     let decision = inputs::decision(&arguments.job, &rulebook, general, Recording::Everything)?;
-    let (record, budget) = (record(&decision)?, Budget::default().times(general.budget));
+    let (record, budget) = (record(&decision)?, RecordBudget::default().times(general.budget));
     match &arguments.output {
         Some(path) => write_new(path, arguments.overwrite, |out| record.write(out, &budget))?,
         None => {

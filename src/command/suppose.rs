@@ -1,7 +1,7 @@
 //! `whyrod suppose JOB 'PATH = VALUE' …`.
 
 use super::{Ending, Failure, General, inputs, print_answer};
-use crate::change::{ChangeError, NotationError, Session, Setting, suppose};
+use crate::change::{ChangeError, Session, Setting, SettingError, suppose};
 use crate::show::{supposed, width};
 use clap::Args;
 use std::path::PathBuf;
@@ -28,7 +28,7 @@ pub struct Arguments {
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     let settings: Vec<Setting> =
-        arguments.changes.iter().map(|text| text.parse()).collect::<Result<_, NotationError>>()?;
+        arguments.changes.iter().map(|text| text.parse()).collect::<Result<_, SettingError>>()?;
     let rulebook = inputs::rulebook(general)?;
     let job = inputs::job(&arguments.job, &rulebook, general)?;
     let session = Session::new(&rulebook)?;

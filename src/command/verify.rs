@@ -1,7 +1,7 @@
 //! `whyrod verify RECORD`.
 
 use super::{Ending, Failure, General, inputs, print_answer};
-use crate::record::Budget;
+use crate::record::RecordBudget;
 use crate::show::{checked, width};
 use crate::verdict::read_ahead;
 use crate::verify::verify;
@@ -37,7 +37,7 @@ const FIRST: usize = 12;
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     read_ahead();
-    let budget = Budget::default().times(general.budget);
+    let budget = RecordBudget::default().times(general.budget);
     let record = inputs::record(&arguments.record, &budget)?;
     let outcome = verify(&record, &inputs::usual(general)?, &budget)?;
     print_answer(general, &outcome, || {

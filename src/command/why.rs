@@ -82,7 +82,7 @@ enum Graph {
     Svg,
 }
 
-type Question = fn(&Decision<'_>, &Report, &str, &str, Extent) -> Result<Answer, AnswerError>;
+type Inquirer = fn(&Decision<'_>, &Report, &str, &str, Extent) -> Result<Answer, AnswerError>;
 
 /// The answers for one or all joints.
 #[derive(Serialize)]
@@ -207,7 +207,7 @@ impl Asked {
 pub(super) fn ask(
     asked: &Asked,
     general: &General,
-    question: Question,
+    question: Inquirer,
     more: impl Fn(&Session<'_>, &Decision<'_>, &mut Answer) -> Result<String, Failure>,
     against: bool,
 ) -> Result<Vec<Answer>, Failure> {

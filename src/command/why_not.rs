@@ -3,7 +3,7 @@
 use super::progress::Progress;
 use super::why::{Asked, about_fact, ask};
 use super::{Ending, Failure, General};
-use crate::change::{NotationError, Path, Session, smallest_changes};
+use crate::change::{Path, Session, SettingError, smallest_changes};
 use crate::explain::{Answer, Presence, why_not};
 use crate::show::{changes, width};
 use crate::verdict::{Decision, Verdict};
@@ -40,7 +40,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
         return Ok(if status == Presence::Known { Ending::None } else { Ending::Done });
     }
     let kept: Vec<Path> =
-        arguments.keep.iter().map(|path| path.parse()).collect::<Result<_, NotationError>>()?;
+        arguments.keep.iter().map(|path| path.parse()).collect::<Result<_, SettingError>>()?;
     let progress = Progress::new();
     let more = |session: &Session<'_>, decision: &Decision<'_>, answer: &mut Answer| {
         let found = smallest_changes(session, decision, &answer.joint, &answer.filler, &kept, &|decided| {

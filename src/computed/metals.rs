@@ -35,15 +35,15 @@ pub(super) fn spread_of(cells: &[Cell], first: usize) -> Option<Spread> {
     Some(Spread { lowest: number(0)?, nominal: number(1)?, highest: number(2)? })
 }
 
-/// Contents of one metal by element, with the rows they come from.
-pub(super) type Contents = BTreeMap<TermId, (usize, Spread)>;
+/// MetalContents of one metal by element, with the rows they come from.
+pub(super) type MetalContents = BTreeMap<TermId, (usize, Spread)>;
 
 /// The wanted metals of an input `…(metal, element, lowest, nominal, highest)`.
 pub(super) fn contents(
     inputs: &Inputs<'_>,
     input: usize,
     wanted: &HashSet<TermId>,
-) -> HashMap<TermId, Contents> {
+) -> HashMap<TermId, MetalContents> {
     by_metal(inputs, input, wanted, |row| spread_in(inputs, input, row, 2))
 }
 
@@ -52,7 +52,7 @@ pub(super) fn amounts(
     inputs: &Inputs<'_>,
     input: usize,
     wanted: &HashSet<TermId>,
-) -> HashMap<TermId, Contents> {
+) -> HashMap<TermId, MetalContents> {
     by_metal(inputs, input, wanted, |row| number_in(inputs, input, row, 2).map(single))
 }
 
@@ -71,8 +71,8 @@ fn by_metal(
     input: usize,
     wanted: &HashSet<TermId>,
     read: impl Fn(usize) -> Option<Spread>,
-) -> HashMap<TermId, Contents> {
-    let mut metals: HashMap<TermId, Contents> = HashMap::new();
+) -> HashMap<TermId, MetalContents> {
+    let mut metals: HashMap<TermId, MetalContents> = HashMap::new();
     for row in 0..inputs.rows(input) {
         if wanted.contains(&inputs.term(input, row, 0))
             && let Some(spread) = read(row)
@@ -121,7 +121,7 @@ pub(super) fn known_shares(shares: &[Share]) -> Option<Vec<Spread>> {
 }
 
 /// Every element that one of the metals lists.
-pub(super) fn elements<'c>(metals: impl IntoIterator<Item = &'c Contents>) -> Vec<TermId> {
+pub(super) fn elements<'c>(metals: impl IntoIterator<Item = &'c MetalContents>) -> Vec<TermId> {
     let mut elements: Vec<TermId> = metals.into_iter().flat_map(|metal| metal.keys().copied()).collect();
     elements.sort_unstable();
     elements.dedup();
@@ -129,7 +129,7 @@ pub(super) fn elements<'c>(metals: impl IntoIterator<Item = &'c Contents>) -> Ve
 }
 
 /// What each base metal brings of one element.
-pub(super) fn melted(shares: &[Spread], metals: &[&Contents], element: TermId) -> Vec<Melted> {
+pub(super) fn melted(shares: &[Spread], metals: &[&MetalContents], element: TermId) -> Vec<Melted> {
     shares
         .iter()
         .zip(metals)

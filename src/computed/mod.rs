@@ -46,13 +46,13 @@ pub const FREEZING_OPEN: &[Computation] = &[
 pub const DATA: &[(&str, &str)] = &[("freezing/aluminium.tdb", ALUMINIUM)];
 
 /// What a computation expects to be declared.
-struct Shape {
+struct ComputedShape {
     relation: &'static str,
     roles: &'static [&'static str],
     from: &'static [(&'static str, &'static [&'static str])],
 }
 
-const SHAPES: &[&Shape] =
+const SHAPES: &[&ComputedShape] =
     &[&pool::SHAPE, &section::SHAPE, &unjudged::SHAPE, &freezing::FREEZING_SHAPE, &freezing::LIQUATION_SHAPE];
 
 /// Relations whose lowest, nominal and highest are of one dimension; their other roles hold names.

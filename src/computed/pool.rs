@@ -1,13 +1,15 @@
 //! The relation `pool`: what a weld pool holds of each element. The mixing itself is `metallurgy::mixing`.
 
-use super::Shape;
-use super::metals::{Contents, contents, elements, known_shares, melted, nothing, pools, spread_of, terms};
+use super::ComputedShape;
+use super::metals::{
+    MetalContents, contents, elements, known_shares, melted, nothing, pools, spread_of, terms,
+};
 use crate::engine::{Cell, Computation, Inputs, Memory, OutputCell, Outputs, Working};
 use crate::metallurgy::mixing::{Melted, pool_content, written_out};
 
 pub(super) const COMPUTATION: Computation = Computation { relation: "pool", run, working };
 
-pub(super) const SHAPE: Shape = Shape {
+pub(super) const SHAPE: ComputedShape = ComputedShape {
     relation: "pool",
     roles: &["joint", "filler", "element", "lowest", "nominal", "highest", "pass"],
     from: &[
@@ -27,13 +29,13 @@ fn run(inputs: &Inputs<'_>, outputs: &mut Outputs<'_>) {
     let pools = pools(inputs, SHARE);
     let bases = contents(inputs, BASE, &terms(inputs, SHARE, 1));
     let fillers = contents(inputs, FILLER, &terms(inputs, CANDIDATE, 1));
-    let empty = Contents::new();
+    let empty = MetalContents::new();
     for candidate in 0..inputs.rows(CANDIDATE) {
         let (joint, filler) = (inputs.term(CANDIDATE, candidate, 0), inputs.term(CANDIDATE, candidate, 1));
         let Some(passes) = pools.get(&joint) else { continue };
         let filler_contents = fillers.get(&filler).unwrap_or(&empty);
         for (pass, shares) in passes {
-            let metals: Vec<&Contents> =
+            let metals: Vec<&MetalContents> =
                 shares.iter().map(|share| bases.get(&share.alloy).unwrap_or(&empty)).collect();
             let amounts = known_shares(shares);
             for element in elements(metals.iter().copied().chain([filler_contents])) {

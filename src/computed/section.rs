@@ -1,7 +1,7 @@
 //! The relation `section-share`: how much of each pool the two parts of a joint make up, from the joint's cross-section.
 //! The areas are drawn in `metallurgy::section`.
 
-use super::Shape;
+use super::ComputedShape;
 use super::metals::{spread_in, spread_of};
 use crate::engine::{Cell, Computation, Inputs, Memory, OutputCell, Outputs, TermId, Working};
 use crate::language::Value;
@@ -12,7 +12,7 @@ use std::collections::HashMap;
 
 pub(super) const COMPUTATION: Computation = Computation { relation: "section-share", run, working };
 
-pub(super) const SHAPE: Shape = Shape {
+pub(super) const SHAPE: ComputedShape = ComputedShape {
     relation: "section-share",
     roles: &["joint", "pass", "side", "lowest", "nominal", "highest"],
     from: &[

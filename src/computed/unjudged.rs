@@ -1,13 +1,13 @@
 //! The relation `unjudged`: fillers that no finding grades on a criterion that counts, not even under a condition that is
 //! still open. What nobody judged is neither good nor bad, and is never left to win by default.
 
-use super::Shape;
+use super::ComputedShape;
 use crate::engine::{Cell, Computation, Inputs, Memory, OutputCell, Outputs, TermId, Working};
 use std::collections::HashSet;
 
 pub(super) const COMPUTATION: Computation = Computation { relation: "unjudged", run, working };
 
-pub(super) const SHAPE: Shape = Shape {
+pub(super) const SHAPE: ComputedShape = ComputedShape {
     relation: "unjudged",
     roles: &["joint", "filler", "criterion"],
     from: &[

@@ -1,4 +1,4 @@
-//! How far findings came towards a fact that is not there: for each finding that could have given it, the premises that
+//! RestsHow far findings came towards a fact that is not there: for each finding that could have given it, the premises that
 //! were met and those that were not. What a reader is shown of it is decided elsewhere.
 
 use super::bind::{term_of, values};
@@ -20,12 +20,12 @@ pub struct Attempt {
     /// The facts of the `given` premises before the first that fails, in the order of the text.
     pub premises: Vec<FactId>,
     /// The premises that fail under these values. Every premise before the first of them is met.
-    pub failures: Vec<Failure>,
+    pub failures: Vec<AttemptFailure>,
 }
 
 /// A premise that is not met.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Failure {
+pub struct AttemptFailure {
     /// Its place among the finding's premises.
     pub premise: usize,
     /// In which way it fails.
@@ -46,7 +46,7 @@ pub enum Lack {
     Blocked(FactId),
     /// A `where` that does not hold.
     Condition {
-        /// How far two compared numbers are apart, as a share of the larger; `None` where words are compared.
+        /// RestsHow far two compared numbers are apart, as a share of the larger; `None` where words are compared.
         gap: Option<f64>,
     },
     /// A `let` that has no value (`None`), or another than the conclusion asks for.
@@ -57,7 +57,7 @@ pub enum Lack {
 const MOST_ROWS: usize = 400_000;
 
 impl Derivation<'_> {
-    /// How far each finding came that could give a fact of this pattern, in the order of the findings. A finding that
+    /// RestsHow far each finding came that could give a fact of this pattern, in the order of the findings. A finding that
     /// gives such a fact, or could still give it once a question is answered, is not among them.
     pub fn attempts(&self, pattern: &Pattern) -> Vec<Attempt> {
         let plans = self.program.compiled.findings.iter().enumerate();
@@ -76,7 +76,7 @@ impl Derivation<'_> {
         hence: &Hence,
         pattern: &Pattern,
     ) -> Option<Attempt> {
-        let mut search = Search::new(self, plan);
+        let mut search = AttemptSearch::new(self, plan);
         search.conclude(hence, pattern)?;
         if search.go(0) == Way::Through {
             return None;
@@ -86,7 +86,7 @@ impl Derivation<'_> {
         let at = best.first.premise;
         let mut failures = vec![best.first];
         for behind in at + 1..plan.premises.len() {
-            failures.extend(search.beside(behind).map(|lacks| Failure { premise: behind, lacks }));
+            failures.extend(search.beside(behind).map(|lacks| AttemptFailure { premise: behind, lacks }));
         }
         best.givens.truncate(best.met);
         Some(Attempt { finding, bindings: search.bindings(), premises: best.givens, failures })
@@ -111,13 +111,13 @@ struct State {
 /// The farthest that a search came.
 struct Best {
     state: State,
-    first: Failure,
+    first: AttemptFailure,
     givens: Vec<FactId>,
     met: usize,
     gap: f64,
 }
 
-struct Search<'a, 'r> {
+struct AttemptSearch<'a, 'r> {
     derivation: &'a Derivation<'r>,
     plan: &'a FindingPlan<'r>,
     terms: Overlay<'a>,
@@ -127,7 +127,7 @@ struct Search<'a, 'r> {
     best: Option<Best>,
 }
 
-impl<'a, 'r> Search<'a, 'r> {
+impl<'a, 'r> AttemptSearch<'a, 'r> {
     fn new(derivation: &'a Derivation<'r>, plan: &'a FindingPlan<'r>) -> Self {
         let mut state =
             State { registers: vec![UNKNOWN; plan.registers], bound: vec![false; plan.registers] };
@@ -136,7 +136,7 @@ impl<'a, 'r> Search<'a, 'r> {
             state.bound[*register] = true;
         }
         let terms = Overlay::new(&derivation.finished.pool);
-        Search { derivation, plan, terms, state, givens: Vec::new(), visited: 0, best: None }
+        AttemptSearch { derivation, plan, terms, state, givens: Vec::new(), visited: 0, best: None }
     }
 
     /// Gives the conclusion's variables the pattern's values; `None` where the finding concludes otherwise.
@@ -324,7 +324,7 @@ impl<'a, 'r> Search<'a, 'r> {
             let is_given = |sentence: &&Sentence<'_>| matches!(sentence, Sentence::Given(_));
             self.best = Some(Best {
                 state: self.state.clone(),
-                first: Failure { premise: at, lacks },
+                first: AttemptFailure { premise: at, lacks },
                 givens: self.givens.clone(),
                 met: self.plan.premises[..at].iter().filter(is_given).count(),
                 gap,
@@ -362,7 +362,7 @@ impl<'a, 'r> Search<'a, 'r> {
     }
 }
 
-/// How far two numbers are apart, as a share of the larger.
+/// RestsHow far two numbers are apart, as a share of the larger.
 fn apart(sides: (Outcome, Outcome)) -> Option<f64> {
     let (Outcome::Value(left), Outcome::Value(right)) = sides else { return None };
     let larger = left.base.abs().max(right.base.abs());

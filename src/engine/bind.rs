@@ -3,8 +3,8 @@
 
 use super::evaluate::{Outcome, Truth, decide, evaluate, is_among};
 use super::lookup::Probe;
-use super::plan::{FindingPlan, Step};
-use super::program::Compiled;
+use super::plan::{FindingPlan, PlanStep};
+use super::program::CompiledProgram;
 use super::rows::Rows;
 use super::terms::{Terms, UNKNOWN};
 use crate::language::VariableId;
@@ -29,7 +29,7 @@ fn unify(register: &mut u32, term: u32) -> Option<()> {
 /// Judges the instance of a finding on these premise rows and leaves the values of its variables in `registers`.
 /// `None` where the finding does not apply; otherwise whether something beside the premise rows leaves it open.
 pub(super) fn bind(
-    compiled: &Compiled<'_>,
+    compiled: &CompiledProgram<'_>,
     plan: &FindingPlan<'_>,
     rows: &[Rows],
     premises: &[u32],
@@ -51,31 +51,31 @@ pub(super) fn bind(
     // The steps of the full plan stand in an order in which every value is there before it is needed.
     for step in &plan.full.steps {
         match step {
-            Step::Join(_) => {}
-            Step::Unless(lookup) => match lookup.probe(&rows[lookup.relation], registers) {
+            PlanStep::Join(_) => {}
+            PlanStep::Unless(lookup) => match lookup.probe(&rows[lookup.relation], registers) {
                 Probe::Known => return None,
                 Probe::Open => open = true,
                 Probe::Nothing => {}
             },
-            Step::Let { register, formula, .. } => {
+            PlanStep::Let { register, formula, .. } => {
                 let outcome = evaluate(formula, &compiled.rulebook.curves, &values(registers, terms));
                 let term = term_of(outcome, terms)?;
                 unify(&mut registers[*register], term)?;
             }
-            Step::Fold { register, fold, .. } => {
+            PlanStep::Fold { register, fold, .. } => {
                 let outcome = fold.value(&rows[fold.members.relation], registers, terms);
                 open |= outcome == Outcome::Unknown;
                 let term = term_of(outcome, terms)?;
                 unify(&mut registers[*register], term)?;
             }
-            Step::Compare(condition) => {
+            PlanStep::Compare(condition) => {
                 match decide(condition, &compiled.rulebook.curves, &values(registers, terms)) {
                     Truth::Holds => {}
                     Truth::Fails => return None,
                     Truth::Open => open = true,
                 }
             }
-            Step::Among { left, among, wanted } => match among_registers(registers, *left, among) {
+            PlanStep::Among { left, among, wanted } => match among_registers(registers, *left, among) {
                 Truth::Open => open = true,
                 truth if truth == *wanted => {}
                 _ => return None,

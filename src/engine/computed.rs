@@ -3,7 +3,7 @@
 
 use super::memory::Memory;
 use super::rows::Rows;
-use super::terms::{Cell, Pool, TermId, Terms, UNKNOWN};
+use super::terms::{Cell, TermId, TermPool, Terms, UNKNOWN};
 use crate::language::{Cite, RelationId, Value};
 use crate::quantity::{Interval, Quantity};
 
@@ -21,7 +21,7 @@ pub struct Computation {
 /// A row that went into a computation: the number of its input, and its cells.
 pub type InputRow = (usize, Vec<Cell>);
 
-/// How a value was computed.
+/// RestsHow a value was computed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Working {
     /// The method, in a few words.
@@ -34,7 +34,7 @@ pub struct Working {
 
 /// The rows of the relations that a relation is computed from, numbered in declared order.
 pub struct Inputs<'a> {
-    pub(super) pool: &'a Pool,
+    pub(super) pool: &'a TermPool,
     pub(super) relations: Vec<&'a Rows>,
     pub(super) memory: &'a Memory,
 }
@@ -45,7 +45,7 @@ impl Inputs<'_> {
         self.memory
     }
 
-    /// How many inputs.
+    /// RestsHow many inputs.
     pub fn len(&self) -> usize {
         self.relations.len()
     }
@@ -55,7 +55,7 @@ impl Inputs<'_> {
         self.relations.is_empty()
     }
 
-    /// How many rows an input has.
+    /// RestsHow many rows an input has.
     pub fn rows(&self, input: usize) -> usize {
         self.relations[input].count() as usize
     }
@@ -145,7 +145,7 @@ impl Outputs<'_> {
 
 impl OutputRow {
     /// The row's terms.
-    pub(super) fn intern(&self, pool: &mut Pool) -> Vec<u32> {
+    pub(super) fn intern(&self, pool: &mut TermPool) -> Vec<u32> {
         self.cells
             .iter()
             .map(|cell| cell.as_ref().copied().unwrap_or_else(|value| pool.intern(value)))
@@ -158,7 +158,7 @@ impl OutputRow {
 pub struct InputRows {
     /// Every row, each once.
     pub rows: Vec<Vec<Cell>>,
-    /// How many of them are known.
+    /// RestsHow many of them are known.
     pub known: usize,
 }
 
@@ -177,7 +177,7 @@ impl Computation {
     /// Runs the computation by itself, for a caller that holds the rows of its inputs: every row it gives, of so many
     /// roles, or `None` where one does not fit.
     pub fn rows(&self, roles: usize, inputs: &[InputRows], memory: &Memory) -> Option<Vec<ComputedRow>> {
-        let mut pool = Pool::default();
+        let mut pool = TermPool::default();
         let mut relations = Vec::new();
         for input in inputs {
             let mut rows = Rows::new(input.rows.first().map_or(0, Vec::len), &[]);
@@ -210,7 +210,7 @@ pub(super) fn compute(
     computation: &Computation,
     arity: usize,
     from: &[RelationId],
-    pool: &Pool,
+    pool: &TermPool,
     rows: &[Rows],
     memory: &Memory,
 ) -> Option<Vec<OutputRow>> {

@@ -1,11 +1,11 @@
-//! What a run leaves behind: every fact with its status, its cells and its grounds. How an instance of a finding came
+//! What a run leaves behind: every fact with its status, its cells and its grounds. RestsHow an instance of a finding came
 //! about, premise by premise, is worked out in `explanation.rs`.
 
 use super::computed::Working;
 use super::finished::Finished;
 use super::memory::Memory;
 use super::program::Program;
-use super::records::{Record, Recording};
+use super::records::{GroundRecord, Recording};
 use super::rows::Rows;
 use super::terms::{Cell, TermId, Terms};
 use crate::language::{FindingId, Origin, Pattern, RelationId, Rulebook, Term, Value, compare_cells};
@@ -79,7 +79,7 @@ impl<'r> Derivation<'r> {
         self.finished.pool.units()
     }
 
-    /// How much was recorded.
+    /// RestsHow much was recorded.
     pub fn recording(&self) -> Recording {
         self.recording
     }
@@ -196,16 +196,16 @@ impl<'r> Derivation<'r> {
         }
     }
 
-    fn ground(&self, fact: FactId, record: Record<'_>) -> Ground {
+    fn ground(&self, fact: FactId, record: GroundRecord<'_>) -> Ground {
         match record {
-            Record::Table(index) => Ground::Table(index),
-            Record::Given(index) => Ground::Given(index),
-            Record::Unanswered => Ground::Unanswered,
-            Record::Computed(pairs) => {
+            GroundRecord::Table(index) => Ground::Table(index),
+            GroundRecord::Given(index) => Ground::Given(index),
+            GroundRecord::Unanswered => Ground::Unanswered,
+            GroundRecord::Computed(pairs) => {
                 let premises = self.inputs_of(fact, pairs).map(|(_, fact)| fact).collect();
                 Ground::Computed { premises }
             }
-            Record::Finding(finding, rows) => {
+            GroundRecord::Finding(finding, rows) => {
                 let givens = &self.program.compiled.findings[finding as usize].givens;
                 let premises = givens
                     .iter()
@@ -245,13 +245,13 @@ impl<'r> Derivation<'r> {
         self.program.compiled.memory.clone()
     }
 
-    /// How a computed fact came about; `None` for other facts, and where nothing was recorded.
+    /// RestsHow a computed fact came about; `None` for other facts, and where nothing was recorded.
     pub fn working(&self, fact: FactId) -> Option<Working> {
         let computation = self.program.compiled.computations[fact.relation.index()]?;
         let latest = *self.finished.rows[fact.relation.index()].latest.get(fact.row as usize)?;
         let records = self.finished.records.of(latest);
         let pairs = records.iter().find_map(|record| match record {
-            Record::Computed(pairs) => Some(*pairs),
+            GroundRecord::Computed(pairs) => Some(*pairs),
             _ => None,
         })?;
         let premises: Vec<(usize, Vec<Cell>)> =
@@ -259,7 +259,7 @@ impl<'r> Derivation<'r> {
         Some((computation.working)(&premises, &self.cells(fact), &self.program.compiled.memory))
     }
 
-    /// How much was derived and what it takes to hold it.
+    /// RestsHow much was derived and what it takes to hold it.
     pub fn counts(&self) -> Counts {
         let rows = &self.finished.rows;
         Counts {

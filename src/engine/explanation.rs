@@ -1,4 +1,4 @@
-//! How an instance of a finding came about: the values of its variables, what each premise met, and the graph of facts
+//! RestsHow an instance of a finding came about: the values of its variables, what each premise met, and the graph of facts
 //! behind facts. Sentences are made elsewhere.
 
 use super::bind::{bind, values};
@@ -72,7 +72,7 @@ pub enum Link {
 }
 
 /// An instance with its variables' terms.
-struct Bound<'a, 'r> {
+struct Binding<'a, 'r> {
     plan: &'a FindingPlan<'r>,
     terms: Overlay<'a>,
     registers: Vec<u32>,
@@ -80,7 +80,7 @@ struct Bound<'a, 'r> {
 
 impl Derivation<'_> {
     /// Works out the variables of an instance; `None` where the finding does not apply to these facts.
-    fn bound(&self, instance: &Instance) -> Option<Bound<'_, '_>> {
+    fn bound(&self, instance: &Instance) -> Option<Binding<'_, '_>> {
         let compiled = &self.program.compiled;
         let plan = compiled.findings.get(instance.finding.index())?;
         let fits = instance.premises.len() == plan.givens.len()
@@ -96,7 +96,7 @@ impl Derivation<'_> {
         let mut registers = Vec::new();
         let (rows, constants) = (&self.finished.rows, &self.finished.constants);
         bind(compiled, plan, rows, &premises, constants, &mut terms, &mut registers)?;
-        Some(Bound { plan, terms, registers })
+        Some(Binding { plan, terms, registers })
     }
 
     /// The value of each variable of an instance, those of `let` and aggregates too; `None` for a variable that takes
@@ -114,8 +114,8 @@ impl Derivation<'_> {
         binding.plan.premises.iter().map(|sentence| self.met(instance, &binding, sentence)).collect()
     }
 
-    fn met(&self, instance: &Instance, binding: &Bound<'_, '_>, sentence: &Sentence<'_>) -> Met {
-        let Bound { terms, registers, .. } = binding;
+    fn met(&self, instance: &Instance, binding: &Binding<'_, '_>, sentence: &Sentence<'_>) -> Met {
+        let Binding { terms, registers, .. } = binding;
         match sentence {
             Sentence::Given(slot) => Met::Given(instance.premises[*slot]),
             Sentence::Unless(lookup) => {

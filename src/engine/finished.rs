@@ -2,12 +2,12 @@
 
 use super::records::Records;
 use super::rows::Rows;
-use super::terms::Pool;
+use super::terms::TermPool;
 
 /// What a run leaves behind.
 #[derive(Clone)]
 pub(super) struct Finished {
-    pub(super) pool: Pool,
+    pub(super) pool: TermPool,
     pub(super) rows: Vec<Rows>,
     pub(super) records: Records,
     pub(super) constants: Vec<u32>,

@@ -4,18 +4,18 @@
 use super::bind::{among_registers, bind, term_of, values};
 use super::evaluate::{Outcome, Truth, decide, evaluate};
 use super::lookup::{Access, Bound, Fold, Probe, agree};
-use super::plan::{Hence, Join, Step, Window};
+use super::plan::{Hence, Join, PlanStep, Window};
 use super::records::{LEAD, Recording};
-use super::run::{Phase, Run};
+use super::run::{Run, RunPhase};
 use super::terms::UNKNOWN;
 
 impl<'p, 'r> Run<'p, 'r> {
     /// Runs the remaining steps of a plan from the registers as they are.
-    pub(super) fn steps(&mut self, finding: usize, mut steps: &'p [Step<'r>]) {
+    pub(super) fn steps(&mut self, finding: usize, mut steps: &'p [PlanStep<'r>]) {
         while let Some((step, rest)) = steps.split_first() {
             let truth = match step {
-                Step::Join(join) => return self.join(finding, join, rest),
-                Step::Unless(lookup) => {
+                PlanStep::Join(join) => return self.join(finding, join, rest),
+                PlanStep::Unless(lookup) => {
                     if self.meets_unknown(&lookup.key) {
                         return self.perhaps(finding, rest);
                     }
@@ -25,24 +25,26 @@ impl<'p, 'r> Run<'p, 'r> {
                         Probe::Open => return self.left_open(finding, rest),
                     }
                 }
-                Step::Let { register, formula, bound_before } => {
+                PlanStep::Let { register, formula, bound_before } => {
                     let curves = &self.compiled.rulebook.curves;
                     let outcome = evaluate(formula, curves, &values(&self.registers, &self.pool));
                     self.take(outcome, *register, *bound_before)
                 }
-                Step::Fold { register, fold, bound_before } => {
+                PlanStep::Fold { register, fold, bound_before } => {
                     let outcome = self.fold(fold);
                     self.take(outcome, *register, *bound_before)
                 }
-                Step::Compare(condition) => {
+                PlanStep::Compare(condition) => {
                     let curves = &self.compiled.rulebook.curves;
                     decide(condition, curves, &values(&self.registers, &self.pool))
                 }
-                Step::Among { left, among, wanted } => match among_registers(&self.registers, *left, among) {
-                    Truth::Open => Truth::Open,
-                    truth if truth == *wanted => Truth::Holds,
-                    _ => Truth::Fails,
-                },
+                PlanStep::Among { left, among, wanted } => {
+                    match among_registers(&self.registers, *left, among) {
+                        Truth::Open => Truth::Open,
+                        truth if truth == *wanted => Truth::Holds,
+                        _ => Truth::Fails,
+                    }
+                }
             };
             match truth {
                 Truth::Holds => steps = rest,
@@ -67,13 +69,13 @@ impl<'p, 'r> Run<'p, 'r> {
     }
 
     /// Goes on, to be judged as a whole at the end: an unknown term was met that a later premise may still make known.
-    fn perhaps(&mut self, finding: usize, rest: &'p [Step<'r>]) {
+    fn perhaps(&mut self, finding: usize, rest: &'p [PlanStep<'r>]) {
         self.maybe += 1;
         self.steps(finding, rest);
         self.maybe -= 1;
     }
 
-    fn left_open(&mut self, finding: usize, rest: &'p [Step<'r>]) {
+    fn left_open(&mut self, finding: usize, rest: &'p [PlanStep<'r>]) {
         self.open += 1;
         self.steps(finding, rest);
         self.open -= 1;
@@ -92,7 +94,7 @@ impl<'p, 'r> Run<'p, 'r> {
         }
     }
 
-    fn join(&mut self, finding: usize, join: &'p Join, rest: &'p [Step<'r>]) {
+    fn join(&mut self, finding: usize, join: &'p Join, rest: &'p [PlanStep<'r>]) {
         let relation = join.relation;
         let (from, to) = match join.window {
             Window::Old => (0, self.newest[relation]),
@@ -167,7 +169,7 @@ impl<'p, 'r> Run<'p, 'r> {
 
     /// Takes a row whose key is known to agree.
     #[inline]
-    fn visit(&mut self, finding: usize, join: &'p Join, row: u32, rest: &'p [Step<'r>]) {
+    fn visit(&mut self, finding: usize, join: &'p Join, row: u32, rest: &'p [PlanStep<'r>]) {
         self.steps += 1;
         self.draft[LEAD + join.slot] = row;
         let rows = &self.rows[join.relation];
@@ -211,7 +213,7 @@ impl<'p, 'r> Run<'p, 'r> {
     }
 
     /// Takes a row if its key agrees, where either side may be unknown.
-    fn visit_loosely(&mut self, finding: usize, join: &'p Join, row: u32, rest: &'p [Step<'r>]) {
+    fn visit_loosely(&mut self, finding: usize, join: &'p Join, row: u32, rest: &'p [PlanStep<'r>]) {
         self.steps += 1;
         let refined = self.refined.len();
         let mut unknown = false;
@@ -300,7 +302,7 @@ impl<'p, 'r> Run<'p, 'r> {
 
     #[inline]
     fn put(&mut self, cells: impl AsRef<[u32]>, number: usize, hence: &Hence, open: bool) {
-        if open && self.phase == Phase::Known {
+        if open && self.phase == RunPhase::Known {
             self.instances += 1;
             let limit = self.compiled.rulebook.budget.instances;
             if self.instances > limit {
@@ -309,7 +311,7 @@ impl<'p, 'r> Run<'p, 'r> {
             self.aside.extend([self.draft[LEAD - 1], number as u32]);
             self.aside.extend_from_slice(cells.as_ref());
             self.aside.extend_from_slice(&self.draft[LEAD..]);
-        } else if let Some(row) = self.add(hence.relation, cells, self.phase == Phase::Known) {
+        } else if let Some(row) = self.add(hence.relation, cells, self.phase == RunPhase::Known) {
             let latest = &mut self.rows[hence.relation].latest[row as usize];
             self.records.finding(latest, &mut self.draft);
             self.instances += 1;

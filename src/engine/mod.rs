@@ -33,7 +33,7 @@ mod turns;
 #[cfg(test)]
 mod turns_tests;
 
-pub use attempts::{Attempt, Failure, Lack};
+pub use attempts::{Attempt, AttemptFailure, Lack};
 pub use computed::{Computation, ComputedRow, InputRow, InputRows, Inputs, OutputCell, Outputs, Working};
 pub use derivation::{Counts, Derivation, FactId, Ground, Instance, Status};
 pub use error::EngineError;

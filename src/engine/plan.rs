@@ -1,4 +1,4 @@
-//! How one finding is evaluated: the order in which its premises are visited, by which index, and where each variable
+//! RestsHow one finding is evaluated: the order in which its premises are visited, by which index, and where each variable
 //! is kept. Made once for a rulebook by `planner.rs`; running it is
 //! `join.rs`.
 
@@ -35,7 +35,7 @@ pub(super) struct Join {
 
 /// One step of a plan.
 #[derive(Clone, Debug)]
-pub(super) enum Step<'r> {
+pub(super) enum PlanStep<'r> {
     Join(Join),
     Unless(Lookup),
     Let { register: usize, formula: &'r Expression, bound_before: bool },
@@ -47,7 +47,7 @@ pub(super) enum Step<'r> {
 /// An order of steps.
 #[derive(Clone, Debug)]
 pub(super) struct Plan<'r> {
-    pub(super) steps: Vec<Step<'r>>,
+    pub(super) steps: Vec<PlanStep<'r>>,
     /// Relation and number of every index that the steps look up.
     pub(super) indexes: Vec<(usize, usize)>,
 }
@@ -111,14 +111,14 @@ pub(super) struct Tables<'r> {
     pub(super) indexes: Vec<Vec<Vec<usize>>>,
 }
 
-impl Step<'_> {
+impl PlanStep<'_> {
     /// The relation and the index that the step looks up.
     pub(super) fn looked_up(&self) -> Option<(usize, usize)> {
         let (relation, access) = match self {
-            Step::Join(join) => (join.relation, join.access),
-            Step::Unless(lookup) => (lookup.relation, lookup.access),
-            Step::Fold { fold, .. } => (fold.members.relation, fold.members.access),
-            Step::Let { .. } | Step::Compare(_) | Step::Among { .. } => return None,
+            PlanStep::Join(join) => (join.relation, join.access),
+            PlanStep::Unless(lookup) => (lookup.relation, lookup.access),
+            PlanStep::Fold { fold, .. } => (fold.members.relation, fold.members.access),
+            PlanStep::Let { .. } | PlanStep::Compare(_) | PlanStep::Among { .. } => return None,
         };
         match access {
             Access::Index(index) => Some((relation, index)),

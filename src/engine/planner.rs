@@ -3,7 +3,7 @@
 use super::error::EngineError;
 use super::evaluate::Truth;
 use super::lookup::{Access, Bound, Fold, Lookup};
-use super::plan::{FindingPlan, Given, Hence, Join, Plan, Sentence, Step, Tables, Window};
+use super::plan::{FindingPlan, Given, Hence, Join, Plan, PlanStep, Sentence, Tables, Window};
 use crate::language::{
     Condition, Finding, Pattern, Premise, Rulebook, Term, Type, Value, VariableId, variables_of,
 };
@@ -194,12 +194,12 @@ impl<'r> Planner<'_, 'r> {
                 },
             };
             let join = self.join(&givens[slot], slot, window, &mut bound);
-            steps.push(Step::Join(join));
+            steps.push(PlanStep::Join(join));
         }
         if !waiting.is_empty() {
             return Err(self.malformed("it uses a variable that nothing binds"));
         }
-        let indexes = steps.iter().filter_map(Step::looked_up).collect();
+        let indexes = steps.iter().filter_map(PlanStep::looked_up).collect();
         Ok(Plan { steps, indexes })
     }
 
@@ -224,7 +224,7 @@ impl<'r> Planner<'_, 'r> {
         &mut self,
         waiting: &mut Vec<&Sentence<'r>>,
         bound: &mut [bool],
-        steps: &mut Vec<Step<'r>>,
+        steps: &mut Vec<PlanStep<'r>>,
     ) -> Result<(), EngineError> {
         loop {
             let ready = waiting
@@ -236,14 +236,14 @@ impl<'r> Planner<'_, 'r> {
             let Some(at) = ready else { return Ok(()) };
             let step = match waiting.remove(at) {
                 Sentence::Given(_) => continue,
-                Sentence::Unless(lookup) => Step::Unless(lookup.clone()),
+                Sentence::Unless(lookup) => PlanStep::Unless(lookup.clone()),
                 Sentence::Let { register, formula } => {
                     let bound_before = std::mem::replace(&mut bound[*register], true);
-                    Step::Let { register: *register, formula, bound_before }
+                    PlanStep::Let { register: *register, formula, bound_before }
                 }
                 Sentence::Fold { register, fold } => {
                     let bound_before = std::mem::replace(&mut bound[*register], true);
-                    Step::Fold { register: *register, fold: fold.clone(), bound_before }
+                    PlanStep::Fold { register: *register, fold: fold.clone(), bound_before }
                 }
                 Sentence::Where(condition) => self.condition(condition)?,
             };
@@ -251,16 +251,16 @@ impl<'r> Planner<'_, 'r> {
         }
     }
 
-    fn condition(&mut self, condition: &'r Condition) -> Result<Step<'r>, EngineError> {
+    fn condition(&mut self, condition: &'r Condition) -> Result<PlanStep<'r>, EngineError> {
         let Condition::Among { left, among, negated } = condition else {
-            return Ok(Step::Compare(condition));
+            return Ok(PlanStep::Compare(condition));
         };
         let left = self.register(left);
         let registers: Vec<usize> = among.iter().filter_map(|term| self.register(term)).collect();
         match left {
             Some(left) if registers.len() == among.len() => {
                 let wanted = if *negated { Truth::Fails } else { Truth::Holds };
-                Ok(Step::Among { left, among: registers, wanted })
+                Ok(PlanStep::Among { left, among: registers, wanted })
             }
             _ => Err(self.malformed("a condition compares with nothing")),
         }

@@ -15,12 +15,12 @@ use std::sync::Arc;
 /// A rulebook with its plans, shared by any number of runs.
 #[derive(Clone, Debug)]
 pub struct Program<'r> {
-    pub(super) compiled: Arc<Compiled<'r>>,
+    pub(super) compiled: Arc<CompiledProgram<'r>>,
 }
 
 /// What a program holds.
 #[derive(Debug)]
-pub(super) struct Compiled<'r> {
+pub(super) struct CompiledProgram<'r> {
     pub(super) rulebook: &'r Rulebook,
     /// For each relation, what computes it.
     pub(super) computations: Vec<Option<Computation>>,
@@ -67,7 +67,7 @@ impl<'r> Program<'r> {
             .map(|finding| plan(rulebook, finding, &mut tables))
             .collect::<Result<Vec<_>, _>>()?;
         Ok(Program {
-            compiled: Arc::new(Compiled { rulebook, computations, layers, findings, tables, memory }),
+            compiled: Arc::new(CompiledProgram { rulebook, computations, layers, findings, tables, memory }),
         })
     }
 }

@@ -3,7 +3,7 @@
 
 use super::index::NONE;
 
-/// How much of the derivation is written down.
+/// RestsHow much of the derivation is written down.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Recording {
     /// Every instance of every finding that yields a fact.
@@ -20,12 +20,12 @@ const GIVEN: u32 = u32::MAX - 1;
 const UNANSWERED: u32 = u32::MAX - 2;
 const COMPUTED: u32 = u32::MAX - 3;
 
-/// How many words every record begins with: its link, and where the row comes from.
+/// RestsHow many words every record begins with: its link, and where the row comes from.
 pub(super) const LEAD: usize = 2;
 
 /// A record read back.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Record<'a> {
+pub(super) enum GroundRecord<'a> {
     /// A row of a table, by its position.
     Table(usize),
     /// A fact of the caller, by its position.
@@ -90,17 +90,17 @@ impl Records {
     }
 
     /// The records of a row, the first written first.
-    pub(super) fn of(&self, latest: u32) -> Vec<Record<'_>> {
+    pub(super) fn of(&self, latest: u32) -> Vec<GroundRecord<'_>> {
         let mut found = Vec::new();
         let mut at = latest;
         while at != NONE {
             let words = &self.words[at as usize..];
             found.push(match words[1] {
-                TABLE => Record::Table(words[2] as usize),
-                GIVEN => Record::Given(words[2] as usize),
-                UNANSWERED => Record::Unanswered,
-                COMPUTED => Record::Computed(&words[3..3 + words[2] as usize]),
-                finding => Record::Finding(finding, &words[LEAD..]),
+                TABLE => GroundRecord::Table(words[2] as usize),
+                GIVEN => GroundRecord::Given(words[2] as usize),
+                UNANSWERED => GroundRecord::Unanswered,
+                COMPUTED => GroundRecord::Computed(&words[3..3 + words[2] as usize]),
+                finding => GroundRecord::Finding(finding, &words[LEAD..]),
             });
             at = words[0];
         }
@@ -120,7 +120,7 @@ impl Records {
         }
     }
 
-    /// How many records.
+    /// RestsHow many records.
     pub(super) fn count(&self) -> usize {
         self.count
     }
@@ -155,9 +155,9 @@ mod tests {
         records.computed(&mut one, &[0, 5]);
         let read = records.of(one);
         assert_eq!(read.len(), 3);
-        assert_eq!(read[0], Record::Table(4));
-        assert!(matches!(read[1], Record::Finding(3, [12, ..])));
-        assert_eq!(read[2], Record::Computed(&[0, 5]));
+        assert_eq!(read[0], GroundRecord::Table(4));
+        assert!(matches!(read[1], GroundRecord::Finding(3, [12, ..])));
+        assert_eq!(read[2], GroundRecord::Computed(&[0, 5]));
         assert_eq!(records.count(), 4);
     }
 }

@@ -1,4 +1,4 @@
-//! One run from start facts to the last layer: what is evaluated when, and where new rows and records go. How premises
+//! One run from start facts to the last layer: what is evaluated when, and where new rows and records go. RestsHow premises
 //! are joined is in `join.rs`.
 
 use super::computed::compute;
@@ -6,11 +6,11 @@ use super::error::EngineError;
 use super::finished::Finished;
 use super::index::NONE;
 use super::plan::Hence;
-use super::program::{Compiled, Program, fits, refuse_computed};
+use super::program::{CompiledProgram, Program, fits, refuse_computed};
 use super::records::{LEAD, Recording, Records};
 use super::restriction::Restriction;
 use super::rows::Rows;
-use super::terms::{Pool, UNKNOWN};
+use super::terms::{TermPool, UNKNOWN};
 use crate::language::{Layer, Origin, Question, RelationId, Value};
 use crate::quantity::PageUnits;
 use rustc_hash::FxHashSet;
@@ -26,7 +26,7 @@ pub struct GivenFact {
 
 /// Which conclusions a layer is drawing.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum Phase {
+pub(super) enum RunPhase {
     /// Those from known rows alone.
     Known,
     /// Those that hang on an open row.
@@ -35,14 +35,14 @@ pub(super) enum Phase {
 
 /// The state of a run.
 pub(super) struct Run<'p, 'r> {
-    pub(super) compiled: &'p Compiled<'r>,
-    pub(super) pool: Pool,
+    pub(super) compiled: &'p CompiledProgram<'r>,
+    pub(super) pool: TermPool,
     pub(super) rows: Vec<Rows>,
     pub(super) records: Records,
     pub(super) recording: Recording,
     /// The terms of the plans' constants.
     pub(super) constants: Vec<u32>,
-    pub(super) phase: Phase,
+    pub(super) phase: RunPhase,
     /// For each relation, the first row of the last round and the end of it.
     pub(super) newest: Vec<u32>,
     pub(super) end: Vec<u32>,
@@ -50,7 +50,7 @@ pub(super) struct Run<'p, 'r> {
     /// The record of the instance at work: behind its lead, the rows chosen for the `given` premises in the order of
     /// the text.
     pub(super) draft: Vec<u32>,
-    /// How many premises chosen so far leave the instance open, and how many met an unknown cell.
+    /// RestsHow many premises chosen so far leave the instance open, and how many met an unknown cell.
     pub(super) open: u32,
     pub(super) maybe: u32,
     /// Open conclusions met while drawing known ones: finding, conclusion, terms, premise rows.
@@ -114,7 +114,7 @@ impl<'p, 'r> Run<'p, 'r> {
             .map(|(relation, indexes)| Rows::new(relation.roles.len(), indexes))
             .collect();
         let nothing =
-            Finished { pool: Pool::default(), rows, records: Records::default(), constants: Vec::new() };
+            Finished { pool: TermPool::default(), rows, records: Records::default(), constants: Vec::new() };
         Run::from(program, nothing, recording)
     }
 
@@ -127,7 +127,7 @@ impl<'p, 'r> Run<'p, 'r> {
             records,
             recording,
             constants,
-            phase: Phase::Known,
+            phase: RunPhase::Known,
             newest: vec![0; rows.len()],
             end: vec![0; rows.len()],
             rows,
@@ -243,7 +243,7 @@ impl Run<'_, '_> {
                 self.computed(*relation, from)?;
             }
         }
-        self.phase = Phase::Known;
+        self.phase = RunPhase::Known;
         for relation in layer.reads.iter().copied() {
             let rows = &self.rows[relation];
             self.newest[relation] = 0;
@@ -254,7 +254,7 @@ impl Run<'_, '_> {
             self.pass(&layer.relations, finding.index(), None);
         }
         self.rounds(layer)?;
-        self.phase = Phase::Open;
+        self.phase = RunPhase::Open;
         for relation in &layer.relations {
             if let Origin::Question(question) = &self.compiled.rulebook.relations[*relation].origin
                 && question.left_out.is_none()

@@ -50,7 +50,7 @@ pub(super) trait Terms {
 
 /// All terms of a derivation. Quantities are one term when value and dimension agree, whatever their units.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Pool {
+pub(super) struct TermPool {
     values: Vec<Value>,
     table: HashTable<u32>,
     units: PageUnits,
@@ -93,7 +93,7 @@ fn hash(value: &Value) -> u64 {
     state.finish()
 }
 
-impl Pool {
+impl TermPool {
     /// The term of a value, added where it is new.
     pub(super) fn intern(&mut self, value: &Value) -> u32 {
         self.intern_canonical(canonical(value))
@@ -136,7 +136,7 @@ impl Pool {
     }
 }
 
-impl Terms for Pool {
+impl Terms for TermPool {
     fn value(&self, id: u32) -> Option<&Value> {
         self.values.get(id as usize)
     }
@@ -148,13 +148,13 @@ impl Terms for Pool {
 
 /// A pool that is read only, with room for terms that an explanation meets and the run did not.
 pub(super) struct Overlay<'a> {
-    pool: &'a Pool,
+    pool: &'a TermPool,
     extra: Vec<Value>,
 }
 
 impl<'a> Overlay<'a> {
     /// Nothing added yet.
-    pub(super) fn new(pool: &'a Pool) -> Self {
+    pub(super) fn new(pool: &'a TermPool) -> Self {
         Overlay { pool, extra: Vec::new() }
     }
 
@@ -197,7 +197,7 @@ mod tests {
 
     #[test]
     fn one_value_in_two_units_is_one_term() {
-        let mut pool = Pool::default();
+        let mut pool = TermPool::default();
         let warm = pool.intern(&Value::Number(Quantity::new(203.0, Unit::FAHRENHEIT)));
         let same = pool.intern(&Value::Number(Quantity::new(95.0, Unit::CELSIUS)));
         assert_eq!(warm, same);
@@ -205,7 +205,7 @@ mod tests {
 
     #[test]
     fn dimension_separates_equal_numbers_and_the_sign_of_zero_does_not() {
-        let mut pool = Pool::default();
+        let mut pool = TermPool::default();
         let ratio = pool.intern_quantity(Quantity::number(0.0));
         let length = pool.intern_quantity(Quantity::from_base(0.0, Dimension::LENGTH));
         assert_ne!(ratio, length);
@@ -214,7 +214,7 @@ mod tests {
 
     #[test]
     fn an_overlay_adds_without_changing_the_pool() {
-        let mut pool = Pool::default();
+        let mut pool = TermPool::default();
         let one = pool.intern_quantity(Quantity::number(1.0));
         let mut overlay = Overlay::new(&pool);
         assert_eq!(overlay.intern_quantity(Quantity::number(1.0)), one);
@@ -226,7 +226,7 @@ mod tests {
 
     #[test]
     fn numbers_are_shown_in_the_units_of_the_page() {
-        let mut pool = Pool::default();
+        let mut pool = TermPool::default();
         let written = Quantity::new(203.0, Unit::FAHRENHEIT);
         let warm = pool.intern(&Value::Number(Quantity::new(65.0, Unit::CELSIUS)));
         pool.convert_to(PageUnits::written(&[written]));
@@ -239,7 +239,7 @@ mod tests {
 
     #[test]
     fn a_share_is_no_number() {
-        let mut pool = Pool::default();
+        let mut pool = TermPool::default();
         let half = pool.intern(&Value::Number(Quantity::new(50.0, Unit::PERCENT)));
         assert_ne!(pool.intern_quantity(Quantity::number(0.5)), half);
     }

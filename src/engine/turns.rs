@@ -2,7 +2,7 @@
 //! other layers are evaluated in `run.rs`.
 
 use super::error::EngineError;
-use super::run::{Phase, Run};
+use super::run::{Run, RunPhase};
 use super::terms::Terms;
 use crate::language::{Layer, TurnFinding, Turns, Value};
 
@@ -10,7 +10,7 @@ impl Run<'_, '_> {
     /// Evaluates a layer turn by turn, from the lowest turn up; within one, relation by relation, each complete, open
     /// conclusions included, before what denies or counts it is looked at. Turns that are not known come last.
     pub(super) fn in_turns(&mut self, layer: &Layer, turns: &Turns) -> Result<(), EngineError> {
-        self.phase = Phase::Known;
+        self.phase = RunPhase::Known;
         self.read_all(layer);
         for finding in &turns.seeds {
             self.pass(&layer.relations, finding.index(), None);

@@ -65,7 +65,7 @@ pub(super) fn numbers(decision: &Decision<'_>, grades: [&Grade; 2], fillers: [&s
 const DEEPER: usize = 3;
 
 /// A fact that a finding looks at.
-struct Seen {
+struct SeenFact {
     instance: Instance,
     /// The place of the premise.
     premise: usize,
@@ -89,7 +89,7 @@ impl Alignment<'_, '_> {
     }
 
     /// The facts of the `given` premises and of aggregates.
-    fn facts(&self, instance: &Instance) -> Vec<Seen> {
+    fn facts(&self, instance: &Instance) -> Vec<SeenFact> {
         let met = self.decision.derivation.premises(instance);
         let seen = |(premise, met): (usize, Met)| {
             let facts = match met {
@@ -102,12 +102,12 @@ impl Alignment<'_, '_> {
         met.into_iter()
             .enumerate()
             .flat_map(seen)
-            .map(|(premise, fact)| Seen { instance: instance.clone(), premise, fact })
+            .map(|(premise, fact)| SeenFact { instance: instance.clone(), premise, fact })
             .collect()
     }
 
     /// The facts behind others, each once, with those themselves.
-    fn further(&self, seen: Vec<Seen>) -> Vec<Seen> {
+    fn further(&self, seen: Vec<SeenFact>) -> Vec<SeenFact> {
         let mut all = seen;
         for at in 0..all.len() {
             let behind = self.finding_behind(all[at].fact);
@@ -121,10 +121,10 @@ impl Alignment<'_, '_> {
     }
 
     /// Lays facts against each other and notes where partners differ.
-    fn lay(&mut self, [firsts, seconds]: [&[Seen]; 2]) {
+    fn lay(&mut self, [firsts, seconds]: [&[SeenFact]; 2]) {
         let mut taken = vec![false; seconds.len()];
         for first in firsts {
-            let alone = |facts: &[Seen]| {
+            let alone = |facts: &[SeenFact]| {
                 facts.iter().filter(|seen| seen.fact.relation == first.fact.relation).count() == 1
             };
             let alone = alone(firsts) && alone(seconds);
@@ -165,7 +165,7 @@ impl Alignment<'_, '_> {
     }
 
     /// Notes the roles in which two facts differ, as far as one of the findings looks at them.
-    fn differing(&mut self, [first, second]: [&Seen; 2]) {
+    fn differing(&mut self, [first, second]: [&SeenFact; 2]) {
         let decision = self.decision;
         let relation = first.fact.relation;
         let declared = &decision.rulebook.relations[relation.index()];

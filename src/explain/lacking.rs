@@ -1,7 +1,7 @@
 //! What a finding lacks, in words: a number beside its threshold, a fact that is missing, a fact that stands in the way.
 
 use super::formula::{condition, source_text, with_values};
-use crate::engine::{Attempt, Cell, Failure, Lack, Outcome, evaluate};
+use crate::engine::{Attempt, AttemptFailure, Cell, Lack, Outcome, evaluate};
 use crate::language::{
     Comparison, Condition, Expression, Finding, Pattern, Premise, RelationId, Term, Type, VariableId,
 };
@@ -9,7 +9,7 @@ use crate::quantity::PageUnits;
 use crate::verdict::{Decision, fact_sentence, row_sentence, shown};
 
 /// Why a premise of a finding is not met, as the end of a sentence.
-pub(super) fn lacking(decision: &Decision<'_>, attempt: &Attempt, failure: &Failure) -> String {
+pub(super) fn lacking(decision: &Decision<'_>, attempt: &Attempt, failure: &AttemptFailure) -> String {
     let rulebook = decision.rulebook;
     let finding = &rulebook.findings[attempt.finding.index()];
     let premise = &finding.premises[failure.premise];

@@ -24,6 +24,6 @@ pub use authority::{Authority, Known, authority};
 pub use build::{Extent, explain};
 pub use contrast::{Better, Contrast, Difference, OneSided, Side, contrast};
 pub use graph::{CurvePoint, EdgeRole, Explanation, Kind, Node};
-pub use review::{Place, Review, review};
-pub use sources::{Clause, SourceList, Use, Work, sources};
+pub use review::{Location, Review, review};
+pub use sources::{CitedClause, SourceList, Use, Work, sources};
 pub use verdict::{Answer, AnswerError, why, why_not};

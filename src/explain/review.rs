@@ -3,7 +3,7 @@
 
 use super::authority::{Authority, authority};
 use crate::language::Rulebook;
-use crate::verdict::{Checked, DecisionError, Hole, check_expectations, holes, undeclared};
+use crate::verdict::{CheckedExpectation, DecisionError, Hole, check_expectations, holes, undeclared};
 use serde::Serialize;
 
 /// What there is to say of a rulebook without mistakes.
@@ -20,7 +20,7 @@ pub struct Review {
     /// SHA-256 over the names and texts of its files.
     pub fingerprint: String,
     /// Its expectations, run.
-    pub expectations: Vec<Checked>,
+    pub expectations: Vec<CheckedExpectation>,
     /// What it lacks: rows that others have, places, grades.
     pub holes: Vec<Hole>,
     /// What the program knows and it does not declare.
@@ -28,7 +28,7 @@ pub struct Review {
     /// How its authority is split, the strongest kind first.
     pub authority: [Authority; 4],
     /// The findings that no expectation reaches: in none of them do they establish anything.
-    pub unreached: Vec<Place>,
+    pub unreached: Vec<Location>,
 }
 
 /// A relation that the program knows and a rulebook does not declare.
@@ -42,7 +42,7 @@ pub struct Undeclared {
 
 /// Something of a rulebook, and where it stands.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-pub struct Place {
+pub struct Location {
     /// The file.
     pub file: String,
     /// The line there, from one.
@@ -53,7 +53,7 @@ pub struct Place {
 
 impl Review {
     /// The expectations that do not hold.
-    pub fn failed(&self) -> impl Iterator<Item = &Checked> {
+    pub fn failed(&self) -> impl Iterator<Item = &CheckedExpectation> {
         self.expectations.iter().filter(|expectation| !expectation.failures.is_empty())
     }
 }
@@ -61,13 +61,17 @@ impl Review {
 /// Looks a rulebook over.
 pub fn review(rulebook: &Rulebook) -> Result<Review, DecisionError> {
     let checks = check_expectations(rulebook)?;
-    let mut unreached: Vec<Place> = checks
+    let mut unreached: Vec<Location> = checks
         .unreached
         .iter()
         .map(|id| {
             let finding = &rulebook.findings[id.index()];
             let (line, _) = rulebook.sources.position(finding.span);
-            Place { file: rulebook.sources.file(finding.span).name.clone(), line, name: finding.id.clone() }
+            Location {
+                file: rulebook.sources.file(finding.span).name.clone(),
+                line,
+                name: finding.id.clone(),
+            }
         })
         .collect();
     unreached.sort();

@@ -22,12 +22,12 @@ pub struct Work {
     /// Its name, as it is cited.
     pub name: String,
     /// The places in it, in the order of their texts.
-    pub clauses: Vec<Clause>,
+    pub clauses: Vec<CitedClause>,
 }
 
 /// A place in a work, or what is taken from it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Clause {
+pub struct CitedClause {
     /// What is cited behind the work's name; empty where the work is cited as a whole.
     pub text: String,
     /// What rests on it, a file at a time.
@@ -85,12 +85,12 @@ type Cited<'r> = BTreeMap<(Known, &'r str), BTreeMap<&'r str, Use>>;
 /// Citations of one work, each with what rests on it.
 type OfOneWork<'r> = Vec<(&'r str, Vec<Use>)>;
 
-struct Reader<'r> {
+struct CitationReader<'r> {
     rulebook: &'r Rulebook,
     cited: Cited<'r>,
 }
 
-impl<'r> Reader<'r> {
+impl<'r> CitationReader<'r> {
     fn take(&mut self, cites: &'r [Cite], span: Span, note: impl Fn(&mut Use)) {
         let file = self.rulebook.sources.file(span).name.as_str();
         for cite in cites {
@@ -106,7 +106,7 @@ impl<'r> Reader<'r> {
 
 /// What rests on each citation of a rulebook.
 fn cited(rulebook: &Rulebook) -> Cited<'_> {
-    let mut reader = Reader { rulebook, cited: Cited::new() };
+    let mut reader = CitationReader { rulebook, cited: Cited::new() };
     for finding in &rulebook.findings {
         reader.take(&finding.cites, finding.span, |usage| {
             usage.findings.insert(finding.id.clone());
@@ -143,7 +143,7 @@ fn work(citations: OfOneWork<'_>) -> Work {
     let name = name(&texts);
     let clause = |(text, uses): (&str, Vec<Use>)| {
         let behind = text[name.len()..].trim_start_matches([',', ':', ' ']);
-        Clause { text: behind.to_owned(), uses }
+        CitedClause { text: behind.to_owned(), uses }
     };
     Work { name: name.to_owned(), clauses: citations.into_iter().map(clause).collect() }
 }

@@ -111,7 +111,7 @@ fn first_of(decision: &Decision<'_>, joint: &str, filler: &str, order: &[(Which,
 
 fn answer(
     decision: &Decision<'_>,
-    said: &Said<'_>,
+    said: &Subject<'_>,
     roots: &[FactId],
     argument: Argument,
     extent: Extent,
@@ -132,7 +132,7 @@ fn answer(
 }
 
 /// What a report says of a filler at a joint.
-pub(super) struct Said<'v> {
+pub(super) struct Subject<'v> {
     pub joint: &'v JointReport,
     pub of: &'v FillerVerdict,
 }
@@ -143,7 +143,7 @@ pub(super) fn said<'v>(
     report: &'v Report,
     joint: &str,
     filler: &str,
-) -> Result<Said<'v>, AnswerError> {
+) -> Result<Subject<'v>, AnswerError> {
     let near = |written: &str, known: &[String]| {
         nearest(written, known.iter().map(String::as_str)).map(str::to_owned)
     };
@@ -156,7 +156,7 @@ pub(super) fn said<'v>(
         });
     };
     match at.verdicts.iter().find(|verdict| verdict.filler == filler) {
-        Some(of) => Ok(Said { joint: at, of }),
+        Some(of) => Ok(Subject { joint: at, of }),
         None => {
             let known: Vec<String> = decision.job.available.iter().map(|filler| filler.to_string()).collect();
             Err(AnswerError::NotACandidate {
@@ -263,14 +263,14 @@ struct Decides<'v> {
 
 impl Decides<'_> {
     /// The standings that decide: the filler's own, and that of what beats it.
-    fn standings(&self, decision: &Decision<'_>, said: &Said<'_>) -> Vec<FactId> {
+    fn standings(&self, decision: &Decision<'_>, said: &Subject<'_>) -> Vec<FactId> {
         let fillers = [Some(said.of.filler.as_str()), self.winner];
         let of = |filler: &str| standing(decision, &said.joint.joint, filler, self.criterion);
         fillers.into_iter().flatten().filter_map(of).collect()
     }
 }
 
-fn decides<'v>(said: &Said<'v>) -> Option<Decides<'v>> {
+fn decides<'v>(said: &Subject<'v>) -> Option<Decides<'v>> {
     let of = |criterion| Some(Decides { criterion, winner: None });
     match said.of.verdict {
         Verdict::Recommended => of(&said.joint.decisive.as_ref()?.criterion),
@@ -289,7 +289,7 @@ fn decides<'v>(said: &Said<'v>) -> Option<Decides<'v>> {
 }
 
 /// The other fillers that beat it, by the criterion on which they do.
-fn beaten_as_well(said: &Said<'_>, decides: Option<&Decides<'_>>) -> Vec<Beside> {
+fn beaten_as_well(said: &Subject<'_>, decides: Option<&Decides<'_>>) -> Vec<Beside> {
     let mut by: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
     for beaten in &said.of.beaten_by {
         if decides.is_none_or(|decides| decides.winner != Some(&beaten.filler)) {

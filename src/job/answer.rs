@@ -1,7 +1,7 @@
 //! One value of a job file, read as its role in the rulebook demands: a word, a quantity, a range, a name, a text.
 //! Which key it stands at is decided elsewhere.
 
-use super::tree::{Content, Entry, Node};
+use super::tree::{Content, JobEntry, JobNode};
 use super::walk::Walk;
 use super::{catalogue, designation, shorten};
 use crate::language::{Diagnostic, KindId, Origin, RelationId, Rulebook, Span, Takes, Type, Value};
@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 /// The answer to a question.
 #[derive(Clone, Debug)]
-pub(super) struct Answer {
+pub(super) struct GivenAnswer {
     /// Index into the questions of [`super::keys::Keys`].
     pub question: usize,
     pub value: Value,
@@ -30,7 +30,7 @@ const ABSOLUTE_ZERO: f64 = -273.15;
 
 impl Walk<'_> {
     /// A section of answers that hold for every joint, or for one where it stands inside a joint.
-    pub fn section(&mut self, entry: &Entry, section: &str) -> Vec<Answer> {
+    pub fn section(&mut self, entry: &JobEntry, section: &str) -> Vec<GivenAnswer> {
         let Some(entries) = self.table(&entry.node, &format!("`{section}`"), None) else { return Vec::new() };
         let mut answers = Vec::new();
         for inner in entries {
@@ -44,7 +44,7 @@ impl Walk<'_> {
     }
 
     /// Reads the answer at a key of a section; false where no question stands there.
-    pub fn answer(&mut self, entry: &Entry, section: &str, answers: &mut Vec<Answer>) -> bool {
+    pub fn answer(&mut self, entry: &JobEntry, section: &str, answers: &mut Vec<GivenAnswer>) -> bool {
         let questions = self.keys.at(section, &entry.key);
         for question in &questions {
             let (ty, path) =
@@ -61,7 +61,7 @@ impl Walk<'_> {
                 }
                 other => other,
             };
-            answers.push(Answer { question: *question, value, span: entry.node.span });
+            answers.push(GivenAnswer { question: *question, value, span: entry.node.span });
         }
         !questions.is_empty()
     }
@@ -87,7 +87,7 @@ impl Walk<'_> {
     }
 
     /// Reads a value of a type.
-    pub fn value(&mut self, node: &Node, ty: Type, path: &str) -> Option<Value> {
+    pub fn value(&mut self, node: &JobNode, ty: Type, path: &str) -> Option<Value> {
         match ty {
             Type::Name => self.line(node, &format!("`{path}`")).map(|text| Value::Symbol(text.into())),
             Type::Word(kind) => self.word(node, kind, path).map(Value::Symbol),
@@ -115,7 +115,7 @@ impl Walk<'_> {
     /// A word of a closed list: case does not matter, nor whether its parts are joined by spaces, hyphens or
     /// underscores. The relation `KIND-also-written(word, written)`, where the rulebook has it, gives other spellings,
     /// such as the numbers of ISO 4063 for processes.
-    pub fn word(&mut self, node: &Node, kind: KindId, path: &str) -> Option<Arc<str>> {
+    pub fn word(&mut self, node: &JobNode, kind: KindId, path: &str) -> Option<Arc<str>> {
         let (Content::Text(written) | Content::Number(written)) = &node.value else {
             self.mismatch(node.span, &format!("`{path}`"), "a word", &node.value, None);
             return None;
@@ -164,7 +164,7 @@ impl Walk<'_> {
 
     fn notation<T: OfNumber>(
         &mut self,
-        node: &Node,
+        node: &JobNode,
         dimension: Dimension,
         path: &str,
         parse: impl Fn(&str) -> Result<T, NotationError>,
@@ -239,7 +239,7 @@ impl OfNumber for Interval {
     }
 }
 
-fn explained(error: &NotationError, node: &Node, dimension: Dimension, path: &str) -> Diagnostic {
+fn explained(error: &NotationError, node: &JobNode, dimension: Dimension, path: &str) -> Diagnostic {
     let (Content::Text(written) | Content::Number(written)) = &node.value else {
         return Diagnostic::new(node.span, format!("`{path}`: {error}"), "not a quantity");
     };

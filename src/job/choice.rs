@@ -4,7 +4,7 @@ use super::designation::Sort;
 use super::keys;
 use super::shapes::declared_criterion;
 use super::shorten;
-use super::tree::Entry;
+use super::tree::JobEntry;
 use super::walk::Walk;
 use crate::language::{Diagnostic, Span, Type, Value};
 use std::sync::Arc;
@@ -20,7 +20,7 @@ pub(super) struct Choice {
 
 impl Walk<'_> {
     /// Reads the section.
-    pub fn choice(&mut self, entry: &Entry) -> Choice {
+    pub fn choice(&mut self, entry: &JobEntry) -> Choice {
         let mut choice = Choice::default();
         let Some(entries) = self.table(&entry.node, "`choice`", None) else { return choice };
         for inner in entries {
@@ -36,7 +36,7 @@ impl Walk<'_> {
         choice
     }
 
-    fn available(&mut self, entry: &Entry) -> Vec<(Arc<str>, Span)> {
+    fn available(&mut self, entry: &JobEntry) -> Vec<(Arc<str>, Span)> {
         let help = "leave the key out to choose among all known fillers";
         let Some(nodes) = self.list(&entry.node, "`available`", Some("write it as [\"…\", \"…\"]"))
         else {
@@ -46,7 +46,7 @@ impl Walk<'_> {
             let diagnostic = Diagnostic::new(entry.node.span, "`available` names no filler", "empty");
             self.report(diagnostic.help(help));
         }
-        let mut found = Unique::default();
+        let mut found = NamedOnce::default();
         for node in nodes {
             let Some((written, designated)) = self.designation(node, Sort::Filler) else { continue };
             if let Some(temper) = designated.temper {
@@ -65,7 +65,7 @@ impl Walk<'_> {
         found.listed
     }
 
-    fn order(&mut self, entry: &Entry) -> Vec<(Arc<str>, Span)> {
+    fn order(&mut self, entry: &JobEntry) -> Vec<(Arc<str>, Span)> {
         let Some(nodes) = self.list(&entry.node, "`order`", Some("write it as [\"…\", \"…\"]")) else {
             return Vec::new();
         };
@@ -74,7 +74,7 @@ impl Walk<'_> {
             self.report(diagnostic.help("leave the key out to rank the criteria as the rulebook does"));
         }
         let ty = declared_criterion(self.rulebook);
-        let mut found = Unique::default();
+        let mut found = NamedOnce::default();
         for node in nodes {
             // A criterion is one line even where the rulebook does not say which there are.
             let ty = if ty == Type::Text { Type::Name } else { ty };
@@ -91,12 +91,12 @@ impl Walk<'_> {
 
 /// A list without repetitions.
 #[derive(Default)]
-struct Unique {
+struct NamedOnce {
     listed: Vec<(Arc<str>, Span)>,
     first: std::collections::HashMap<Arc<str>, Span>,
 }
 
-impl Unique {
+impl NamedOnce {
     /// Adds a name; where it is there already, says where it stood first.
     fn add(&mut self, name: Arc<str>, span: Span) -> Option<Span> {
         if let Some(earlier) = self.first.get(&name) {

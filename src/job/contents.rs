@@ -2,7 +2,7 @@
 //! `answer.rs`; facts are made in `facts.rs`.
 
 use super::keys;
-use super::tree::Node;
+use super::tree::JobNode;
 use super::walk::Walk;
 use super::{JobFact, Joint, Part, facts, shapes};
 use crate::language::Span;
@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 /// What a job file says.
 #[derive(Debug, Default)]
-pub(super) struct Contents {
+pub(super) struct JobContents {
     pub title: Option<String>,
     pub parts: Vec<Part>,
     pub joints: Vec<Joint>,
@@ -21,8 +21,8 @@ pub(super) struct Contents {
 
 impl Walk<'_> {
     /// Reads the whole file. Where mistakes were found the result is not to be used.
-    pub fn read(&mut self, root: Node) -> Contents {
-        let mut content = Contents::default();
+    pub fn read(&mut self, root: JobNode) -> JobContents {
+        let mut content = JobContents::default();
         let Some(entries) = self.table(&root, "a job file", None) else { return content };
         let shared: Vec<String> = self.keys.shared.clone();
         let (mut parts, mut joints, mut chosen) = (Vec::new(), Vec::new(), Default::default());
@@ -62,7 +62,7 @@ impl Walk<'_> {
                 self.missing(Span::default(), format!("the job has no {key}"), help);
             }
         }
-        let shapes = shapes::Shapes::of(self.rulebook, &mut self.diagnostics);
+        let shapes = shapes::JobRelations::of(self.rulebook, &mut self.diagnostics);
         if self.diagnostics.is_empty() {
             content.facts = facts::facts(self, &shapes, &parts, &joints, &answers, &chosen);
             content.available = chosen.available.into_iter().map(|(filler, _)| filler).collect();

@@ -1,12 +1,12 @@
 //! What a job says, as facts of the rulebook's relations. Which relations these are is found in `shapes.rs`.
 
 use super::JobFact;
-use super::answer::Answer;
+use super::answer::GivenAnswer;
 use super::choice::Choice;
 use super::joints::JointRead;
 use super::keys::About;
 use super::parts::PartRead;
-use super::shapes::{Shape, Shapes};
+use super::shapes::{JobRelation, JobRelations};
 use super::walk::Walk;
 use crate::language::{Span, Value};
 use crate::quantity::Quantity;
@@ -15,20 +15,20 @@ use std::sync::Arc;
 /// All facts: parts, joints, the choice, then the answers to questions; each in file order.
 pub(super) fn facts(
     reader: &Walk<'_>,
-    shapes: &Shapes,
+    shapes: &JobRelations,
     parts: &[PartRead],
     joints: &[JointRead],
-    shared: &[Answer],
+    shared: &[GivenAnswer],
     choice: &Choice,
 ) -> Vec<JobFact> {
     let mut facts = Vec::new();
-    let mut add = |shape: &Option<Shape>, values: &[Value], path: &str, span: Span| {
+    let mut add = |shape: &Option<JobRelation>, values: &[Value], path: &str, span: Span| {
         facts.extend(shape.as_ref().map(|shape| shape.fact(values, path, span)));
     };
     let symbol = |name: &Arc<str>| Value::Symbol(name.clone());
-    let about = |answer: &Answer| reader.keys.questions[answer.question].about;
+    let about = |answer: &GivenAnswer| reader.keys.questions[answer.question].about;
     let mut asked = Vec::new();
-    let mut ask = |answer: &Answer, subject: Option<&Arc<str>>| {
+    let mut ask = |answer: &GivenAnswer, subject: Option<&Arc<str>>| {
         let question = &reader.keys.questions[answer.question];
         let cells = subject.map(symbol).into_iter().chain([answer.value.clone()]).collect();
         let (relation, path) = (question.relation, question.path.clone());
@@ -58,7 +58,8 @@ pub(super) fn facts(
         if let Some(([shear, length], span)) = &joint.load {
             add(&shapes.load, &[symbol(name), shear.clone(), length.clone()], "joints.load", *span);
         }
-        let overridden = |answer: &&Answer| joint.answers.iter().any(|own| own.question == answer.question);
+        let overridden =
+            |answer: &&GivenAnswer| joint.answers.iter().any(|own| own.question == answer.question);
         let common = shared.iter().filter(|answer| about(answer) == About::Joint && !overridden(answer));
         for answer in joint.answers.iter().chain(common) {
             ask(answer, Some(name));

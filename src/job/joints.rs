@@ -1,10 +1,10 @@
 //! The section `joints`: names, the two parts, dilution, load, and what the rulebook asks about a joint.
 
-use super::answer::Answer;
+use super::answer::GivenAnswer;
 use super::keys::{self, About};
 use super::parts::PartRead;
 use super::shapes::{declared_dilution, declared_load};
-use super::tree::{Content, Entry, Node};
+use super::tree::{Content, JobEntry, JobNode};
 use super::walk::Walk;
 use super::{Joint, shorten};
 use crate::language::{Diagnostic, Span, Value};
@@ -19,7 +19,7 @@ pub(super) struct JointRead {
     pub between: Option<([Arc<str>; 2], Span)>,
     pub dilution: Option<(Value, Span)>,
     pub load: Option<([Value; 2], Span)>,
-    pub answers: Vec<Answer>,
+    pub answers: Vec<GivenAnswer>,
 }
 
 impl JointRead {
@@ -31,7 +31,7 @@ impl JointRead {
 
 impl Walk<'_> {
     /// Reads every joint.
-    pub fn joints(&mut self, entry: &Entry, parts: &[PartRead]) -> Vec<JointRead> {
+    pub fn joints(&mut self, entry: &JobEntry, parts: &[PartRead]) -> Vec<JointRead> {
         let help = self.advice(
             "write each joint as a section [[joints]], in double brackets",
             "write \"joints\": [{\"name\": \"…\", \"between\": [\"first part\", \"second part\"]}]",
@@ -63,7 +63,13 @@ impl Walk<'_> {
         joints
     }
 
-    fn joint(&mut self, node: &Node, index: usize, parts: &[PartRead], names: &HashSet<&str>) -> JointRead {
+    fn joint(
+        &mut self,
+        node: &JobNode,
+        index: usize,
+        parts: &[PartRead],
+        names: &HashSet<&str>,
+    ) -> JointRead {
         let mut joint = JointRead {
             name: None,
             span: node.span,
@@ -119,7 +125,7 @@ impl Walk<'_> {
     }
 
     /// Takes an answer that a joint gives in place of the one for the whole job.
-    fn own_answer(&mut self, answer: Answer, answers: &mut Vec<Answer>) {
+    fn own_answer(&mut self, answer: GivenAnswer, answers: &mut Vec<GivenAnswer>) {
         let question = &self.keys.questions[answer.question];
         if question.about == About::Joint {
             answers.push(answer);
@@ -133,7 +139,7 @@ impl Walk<'_> {
 
     fn between(
         &mut self,
-        entry: &Entry,
+        entry: &JobEntry,
         what: &str,
         parts: &[PartRead],
         names: &HashSet<&str>,
@@ -170,7 +176,7 @@ impl Walk<'_> {
     }
 
     /// The share of melted base metal in the weld pool, one value or a range.
-    fn dilution(&mut self, entry: &Entry) -> Option<(Value, Span)> {
+    fn dilution(&mut self, entry: &JobEntry) -> Option<(Value, Span)> {
         let path = "joints.dilution";
         let value = self.value(&entry.node, declared_dilution(self.rulebook), path)?;
         let (lowest, highest) = match &value {
@@ -195,7 +201,7 @@ impl Walk<'_> {
         Some((value, entry.node.span))
     }
 
-    fn load(&mut self, entry: &Entry) -> Option<([Value; 2], Span)> {
+    fn load(&mut self, entry: &JobEntry) -> Option<([Value; 2], Span)> {
         let help = self.advice(
             "write it as { shear = \"4 kN\", length = \"60 mm\" }",
             "write it as {\"shear\": \"4 kN\", \"length\": \"60 mm\"}",

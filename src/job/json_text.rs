@@ -1,6 +1,6 @@
 //! JSON text to the tree: strict JSON, without comments or trailing commas. What the keys mean is decided elsewhere.
 
-use super::tree::{Content, Entry, Node};
+use super::tree::{Content, JobEntry, JobNode};
 use crate::language::{Diagnostic, Span};
 use jsonc_parser::ast::Value;
 use jsonc_parser::common::{Range, Ranged};
@@ -21,7 +21,7 @@ const STRICT: ParseOptions = ParseOptions {
 
 /// The tree of a JSON text. A syntax error leaves nothing to read: where one bracket is missing in JSON, what follows
 /// belongs to something else.
-pub(super) fn parse(text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<Node> {
+pub(super) fn parse(text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<JobNode> {
     match parse_to_ast(text, &CollectOptions::default(), &STRICT) {
         Ok(parsed) => match parsed.value {
             Some(value) => Some(node(&value, diagnostics)),
@@ -51,7 +51,7 @@ fn span(range: Range) -> Span {
     Span { file: 0, start: range.start as u32, end: range.end as u32 }
 }
 
-fn node(value: &Value<'_>, diagnostics: &mut Vec<Diagnostic>) -> Node {
+fn node(value: &Value<'_>, diagnostics: &mut Vec<Diagnostic>) -> JobNode {
     let content = match value {
         Value::StringLit(text) => Content::Text(text.value.to_string()),
         Value::NumberLit(number) => Content::Number(number.value.to_owned()),
@@ -74,10 +74,10 @@ fn node(value: &Value<'_>, diagnostics: &mut Vec<Diagnostic>) -> Node {
                     continue;
                 }
                 first.insert(key.clone(), key_span);
-                entries.push(Entry { key, key_span, node: node(&property.value, diagnostics) });
+                entries.push(JobEntry { key, key_span, node: node(&property.value, diagnostics) });
             }
             Content::Table(entries)
         }
     };
-    Node { value: content, span: span(value.range()) }
+    JobNode { value: content, span: span(value.range()) }
 }

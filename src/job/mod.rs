@@ -158,7 +158,7 @@ impl<'r> JobReader<'r> {
 
     /// Every relation that a job file may state facts of.
     pub fn relations(&self) -> Vec<RelationId> {
-        let shapes = shapes::Shapes::of(self.rulebook, &mut Vec::new());
+        let shapes = shapes::JobRelations::of(self.rulebook, &mut Vec::new());
         let asked = self.keys.questions.iter().map(|question| question.relation);
         shapes.relations().chain(asked).collect()
     }

@@ -1,11 +1,11 @@
 //! The section `parts`: names, alloys, tempers, and what the rulebook asks about a part.
 
 use super::Part;
-use super::answer::Answer;
+use super::answer::GivenAnswer;
 use super::designation::Sort;
 use super::keys;
 use super::shorten;
-use super::tree::{Content, Entry, Node};
+use super::tree::{Content, JobEntry, JobNode};
 use super::walk::Walk;
 use crate::language::{Diagnostic, Span, Value};
 use std::sync::Arc;
@@ -16,7 +16,7 @@ pub(super) struct PartRead {
     pub name: Arc<str>,
     pub span: Span,
     pub alloy: Option<(Arc<str>, String, Span)>,
-    pub answers: Vec<Answer>,
+    pub answers: Vec<GivenAnswer>,
 }
 
 impl PartRead {
@@ -29,7 +29,7 @@ impl PartRead {
 
 impl Walk<'_> {
     /// Reads every part.
-    pub fn parts(&mut self, entry: &Entry) -> Vec<PartRead> {
+    pub fn parts(&mut self, entry: &JobEntry) -> Vec<PartRead> {
         let help = self.advice(
             "write each part as a section [parts.NAME]",
             "write \"parts\": {\"NAME\": {\"alloy\": \"…\"}}",
@@ -42,7 +42,7 @@ impl Walk<'_> {
         entries.iter().map(|entry| self.part(entry)).collect()
     }
 
-    fn part(&mut self, entry: &Entry) -> PartRead {
+    fn part(&mut self, entry: &JobEntry) -> PartRead {
         let mut part = PartRead {
             name: entry.key.as_str().into(),
             span: entry.key_span,
@@ -104,7 +104,7 @@ impl Walk<'_> {
         }
         for question in questions {
             let ty = self.keys.questions[question].answer;
-            let node = Node { value: Content::Text(temper.clone()), span };
+            let node = JobNode { value: Content::Text(temper.clone()), span };
             let Some(value) = self.value(&node, ty, "parts.temper") else { return };
             match part.answers.iter().find(|answer| answer.question == question) {
                 Some(answer) if answer.value != value => {
@@ -123,7 +123,7 @@ impl Walk<'_> {
                 Some(_) => {}
                 // The key stands there with a mistake, which has been reported.
                 None if given.is_some() => {}
-                None => part.answers.push(Answer { question, value, span }),
+                None => part.answers.push(GivenAnswer { question, value, span }),
             }
         }
     }

@@ -28,12 +28,12 @@ impl Holds {
 
 /// A relation that the job fills, and where in it each value goes.
 #[derive(Clone, Debug)]
-pub(super) struct Shape {
+pub(super) struct JobRelation {
     relation: RelationId,
     places: Vec<usize>,
 }
 
-impl Shape {
+impl JobRelation {
     /// A fact of these values.
     pub fn fact(&self, values: &[Value], path: &str, span: Span) -> JobFact {
         let mut cells = values.to_vec();
@@ -46,22 +46,22 @@ impl Shape {
 
 /// The relations that the fixed keys of a job fill.
 #[derive(Debug, Default)]
-pub(super) struct Shapes {
-    pub joint: Option<Shape>,
-    pub part: Option<Shape>,
-    pub between: Option<Shape>,
-    pub dilution: Option<Shape>,
-    pub load: Option<Shape>,
-    pub stocked: Option<Shape>,
-    pub ranked: Option<Shape>,
+pub(super) struct JobRelations {
+    pub joint: Option<JobRelation>,
+    pub part: Option<JobRelation>,
+    pub between: Option<JobRelation>,
+    pub dilution: Option<JobRelation>,
+    pub load: Option<JobRelation>,
+    pub stocked: Option<JobRelation>,
+    pub ranked: Option<JobRelation>,
 }
 
-impl Shapes {
+impl JobRelations {
     /// Finds them in a rulebook; notes those that are missing and must not be, and those that a job cannot fill.
     pub fn of(rulebook: &Rulebook, diagnostics: &mut Vec<Diagnostic>) -> Self {
         use Holds::{Criterion, Measured, Name, Rank};
         let mut reader = Finder { rulebook, diagnostics };
-        Shapes {
+        JobRelations {
             joint: reader.find(&relations::JOINT, [Name], true),
             part: reader.find(&relations::PART, [Name, Name], true),
             between: reader.find(&relations::BETWEEN, [Name, Name, Name], true),
@@ -74,7 +74,7 @@ impl Shapes {
 
     /// The relations found.
     pub fn relations(&self) -> impl Iterator<Item = RelationId> {
-        let Shapes { joint, part, between, dilution, load, stocked, ranked } = self;
+        let JobRelations { joint, part, between, dilution, load, stocked, ranked } = self;
         let shapes = [joint, part, between, dilution, load, stocked, ranked];
         shapes.into_iter().flatten().map(|shape| shape.relation)
     }
@@ -92,7 +92,7 @@ impl Finder<'_> {
         known: &KnownRelation<N>,
         holds: [Holds; N],
         needed: bool,
-    ) -> Option<Shape> {
+    ) -> Option<JobRelation> {
         let name = known.name;
         let Some(relation) = self.rulebook.relation(name) else {
             if needed {
@@ -112,7 +112,7 @@ impl Finder<'_> {
                 format!("a job cannot fill the rulebook's relation `{name}` with the roles it has there");
             self.mistake(message, format!("a job fills {}", known.declared()));
         }
-        placed.map(|placed| Shape { relation, places: placed.roles.to_vec() })
+        placed.map(|placed| JobRelation { relation, places: placed.roles.to_vec() })
     }
 
     fn mistake(&mut self, message: String, help: String) {

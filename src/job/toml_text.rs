@@ -1,7 +1,7 @@
 //! TOML text to the tree, going on after a syntax error so that one slip does not hide the next. What the keys mean is
 //! decided elsewhere.
 
-use super::tree::{Content, Entry, Node};
+use super::tree::{Content, JobEntry, JobNode};
 use crate::language::{Diagnostic, Span};
 use std::ops::Range;
 use toml_edit::{Document, Item, Value};
@@ -10,7 +10,7 @@ use toml_edit::{Document, Item, Value};
 const MOST_ERRORS: usize = 20;
 
 /// The tree of a TOML text, without the lines that hold syntax errors.
-pub(super) fn parse(text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<Node> {
+pub(super) fn parse(text: &str, diagnostics: &mut Vec<Diagnostic>) -> Option<JobNode> {
     let mut remaining = text.to_owned();
     let mut blanked: Vec<Range<usize>> = Vec::new();
     for _ in 0..MOST_ERRORS {
@@ -104,17 +104,17 @@ fn blank(text: &mut String, range: &Range<usize>) {
     text.replace_range(range.clone(), &spaces);
 }
 
-fn document_node<S: AsRef<str>>(document: &Document<S>, text: &str) -> Node {
-    Node { value: Content::Table(entries(document.as_table(), text, &(0..0))), span: to_span(&(0..0)) }
+fn document_node<S: AsRef<str>>(document: &Document<S>, text: &str) -> JobNode {
+    JobNode { value: Content::Table(entries(document.as_table(), text, &(0..0))), span: to_span(&(0..0)) }
 }
 
-fn entries(table: &toml_edit::Table, text: &str, around: &Range<usize>) -> Vec<Entry> {
+fn entries(table: &toml_edit::Table, text: &str, around: &Range<usize>) -> Vec<JobEntry> {
     table
         .iter()
         .map(|(key, value)| {
             let place = table.key(key).and_then(|key| key.span()).unwrap_or_else(|| around.clone());
             let place = clamp(place, text);
-            Entry { key: key.to_owned(), key_span: to_span(&place), node: item(value, text, &place) }
+            JobEntry { key: key.to_owned(), key_span: to_span(&place), node: item(value, text, &place) }
         })
         .collect()
 }
@@ -126,25 +126,25 @@ fn first_line(place: Range<usize>, text: &str) -> Range<usize> {
     place.start..place.start + line.trim_end().len()
 }
 
-fn item(value: &Item, text: &str, key: &Range<usize>) -> Node {
+fn item(value: &Item, text: &str, key: &Range<usize>) -> JobNode {
     match value {
-        Item::None => Node { value: Content::Other("nothing"), span: to_span(key) },
+        Item::None => JobNode { value: Content::Other("nothing"), span: to_span(key) },
         Item::Value(inner) => inline(inner, text, key),
         Item::Table(table) => {
             let place = table.span().map_or_else(|| key.clone(), |place| first_line(place, text));
-            Node { value: Content::Table(entries(table, text, &place)), span: to_span(&place) }
+            JobNode { value: Content::Table(entries(table, text, &place)), span: to_span(&place) }
         }
         Item::ArrayOfTables(tables) => {
             let nodes = tables.iter().map(|table| {
                 let place = table.span().map_or_else(|| key.clone(), |place| first_line(place, text));
-                Node { value: Content::Table(entries(table, text, &place)), span: to_span(&place) }
+                JobNode { value: Content::Table(entries(table, text, &place)), span: to_span(&place) }
             });
-            Node { value: Content::List(nodes.collect()), span: to_span(key) }
+            JobNode { value: Content::List(nodes.collect()), span: to_span(key) }
         }
     }
 }
 
-fn inline(value: &Value, text: &str, key: &Range<usize>) -> Node {
+fn inline(value: &Value, text: &str, key: &Range<usize>) -> JobNode {
     let place = clamp(value.span().unwrap_or_else(|| key.clone()), text);
     let content = match value {
         Value::String(inner) => Content::Text(inner.value().clone()),
@@ -156,10 +156,10 @@ fn inline(value: &Value, text: &str, key: &Range<usize>) -> Node {
             let inner = table.iter().map(|(key, value)| {
                 let here = table.key(key).and_then(|key| key.span()).unwrap_or_else(|| place.clone());
                 let here = clamp(here, text);
-                Entry { key: key.to_owned(), key_span: to_span(&here), node: inline(value, text, &here) }
+                JobEntry { key: key.to_owned(), key_span: to_span(&here), node: inline(value, text, &here) }
             });
             Content::Table(inner.collect())
         }
     };
-    Node { value: content, span: to_span(&place) }
+    JobNode { value: content, span: to_span(&place) }
 }

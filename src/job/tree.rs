@@ -5,7 +5,7 @@ use crate::language::Span;
 
 /// A value and where it stands.
 #[derive(Clone, Debug)]
-pub(super) struct Node {
+pub(super) struct JobNode {
     pub value: Content,
     pub span: Span,
 }
@@ -18,16 +18,16 @@ pub(super) enum Content {
     Number(String),
     /// What TOML and JSON can say and no key of a job takes: a date, true or false, null. Holds its name for a reader.
     Other(&'static str),
-    List(Vec<Node>),
-    Table(Vec<Entry>),
+    List(Vec<JobNode>),
+    Table(Vec<JobEntry>),
 }
 
 /// A key and its value.
 #[derive(Clone, Debug)]
-pub(super) struct Entry {
+pub(super) struct JobEntry {
     pub key: String,
     pub key_span: Span,
-    pub node: Node,
+    pub node: JobNode,
 }
 
 impl Content {

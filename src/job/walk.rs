@@ -3,11 +3,11 @@
 use super::catalogue::{Catalogue, Designated, Unresolved};
 use super::designation::Sort;
 use super::keys::Keys;
-use super::tree::{Content, Entry, Node};
+use super::tree::{Content, JobEntry, JobNode};
 use super::{JobReader, LONGEST_COMPARED, names, shorten};
 use crate::language::{Diagnostic, Rulebook, Span, nearest};
 use std::collections::HashMap;
-use std::collections::hash_map::Entry as Place;
+use std::collections::hash_map::Entry as Slot;
 
 /// What a reader of messages can take in; the rest is counted.
 const MOST_SHOWN: usize = 100;
@@ -67,7 +67,7 @@ impl<'a> Walk<'a> {
     }
 
     /// Notes a key that means nothing in `place`.
-    pub fn unknown_key<S: AsRef<str>>(&mut self, entry: &Entry, place: &str, known: &[S]) {
+    pub fn unknown_key<S: AsRef<str>>(&mut self, entry: &JobEntry, place: &str, known: &[S]) {
         let known: Vec<&str> = known.iter().map(AsRef::as_ref).collect();
         let help = match self.near(&entry.key, known.iter().copied()) {
             Some(near) => format!("did you mean `{near}`?"),
@@ -79,7 +79,7 @@ impl<'a> Walk<'a> {
     }
 
     /// The entries of a table; anything else is a mistake.
-    pub fn table<'n>(&mut self, node: &'n Node, what: &str, help: Option<&str>) -> Option<&'n [Entry]> {
+    pub fn table<'n>(&mut self, node: &'n JobNode, what: &str, help: Option<&str>) -> Option<&'n [JobEntry]> {
         match &node.value {
             Content::Table(entries) => Some(entries),
             other => {
@@ -90,7 +90,7 @@ impl<'a> Walk<'a> {
     }
 
     /// The elements of a list; anything else is a mistake.
-    pub fn list<'n>(&mut self, node: &'n Node, what: &str, help: Option<&str>) -> Option<&'n [Node]> {
+    pub fn list<'n>(&mut self, node: &'n JobNode, what: &str, help: Option<&str>) -> Option<&'n [JobNode]> {
         match &node.value {
             Content::List(nodes) => Some(nodes),
             other => {
@@ -112,7 +112,7 @@ impl<'a> Walk<'a> {
     }
 
     /// A text of one line that is not blank: a name, a title.
-    pub fn line(&mut self, node: &Node, what: &str) -> Option<String> {
+    pub fn line(&mut self, node: &JobNode, what: &str) -> Option<String> {
         let Content::Text(text) = &node.value else {
             self.mismatch(node.span, what, "a text", &node.value, None);
             return None;
@@ -125,15 +125,15 @@ impl<'a> Walk<'a> {
         let mut first: HashMap<String, (String, Span)> = HashMap::new();
         for (name, span) in named {
             match first.entry(names::as_it_looks(name)) {
-                Place::Vacant(vacant) => drop(vacant.insert((name.to_owned(), span))),
-                Place::Occupied(occupied) if occupied.get().0 != *name => {
+                Slot::Vacant(vacant) => drop(vacant.insert((name.to_owned(), span))),
+                Slot::Occupied(occupied) if occupied.get().0 != *name => {
                     let message = format!("two {what} have names that print alike: \"{}\"", shorten(name));
                     let diagnostic = Diagnostic::new(span, message, "written in another way")
                         .also(occupied.get().1, "first used here")
                         .help("write the name the same way everywhere, or give each a name of its own");
                     self.report(diagnostic);
                 }
-                Place::Occupied(_) => {}
+                Slot::Occupied(_) => {}
             }
         }
     }
@@ -158,7 +158,7 @@ impl<'a> Walk<'a> {
     }
 
     /// A designation as it was written, and what it is. A bare number is as good as a text here: `alloy = 3103`.
-    pub fn designation(&mut self, node: &Node, sort: Sort) -> Option<(String, Designated)> {
+    pub fn designation(&mut self, node: &JobNode, sort: Sort) -> Option<(String, Designated)> {
         let noun = sort.noun();
         let (Content::Text(written) | Content::Number(written)) = &node.value else {
             self.mismatch(node.span, &format!("the {noun}"), "a text", &node.value, None);

@@ -19,7 +19,7 @@ pub use budget::Budget;
 pub use compare::compare_cells;
 pub use diagnostic::{Diagnostic, draw, nearest};
 pub use order::{
-    Disorder, How, Layer, RelationGraph, Rests, TurnFault, TurnFinding, Turns, layers, operands_of,
+    Disorder, Layer, RelationGraph, Rests, RestsHow, TurnFault, TurnFinding, Turns, layers, operands_of,
     relation_graph, rests_on, variables_of,
 };
 pub use read::{

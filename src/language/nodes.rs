@@ -2,7 +2,7 @@
 //! drift apart unseen.
 
 use super::grammar::Rule;
-use super::pairs::{Drift, Inside, Node, Read};
+use super::pairs::{Drift, GrammarPair, Inside, Read};
 use super::rulebook::{Aggregate, Cite, Claim, Comparison, Operator, Outside};
 use super::source::Span;
 use super::tree::*;
@@ -16,7 +16,7 @@ pub(super) struct ItemReader {
 }
 
 impl ItemReader {
-    fn span(&self, pair: &Node<'_>) -> Span {
+    fn span(&self, pair: &GrammarPair<'_>) -> Span {
         let span = pair.as_span();
         let trimmed = span.as_str().trim_end().len();
         Span {
@@ -26,16 +26,16 @@ impl ItemReader {
         }
     }
 
-    fn inside<'t>(&self, pair: Node<'t>) -> Inside<'t> {
+    fn inside<'t>(&self, pair: GrammarPair<'t>) -> Inside<'t> {
         Inside { of: pair.as_rule(), span: self.span(&pair), parts: pair.into_inner() }
     }
 
-    fn drift<T>(&self, pair: &Node<'_>, place: &str) -> Read<T> {
+    fn drift<T>(&self, pair: &GrammarPair<'_>, place: &str) -> Read<T> {
         Err(Drift { span: self.span(pair), found: format!("{:?} in {place}", pair.as_rule()) })
     }
 
     /// A word, name, text or figure, as it is written.
-    fn written(&self, pair: Node<'_>) -> Read<Written> {
+    fn written(&self, pair: GrammarPair<'_>) -> Read<Written> {
         let span = self.span(&pair);
         match pair.as_rule() {
             Rule::word | Rule::choice | Rule::cell => self.only(pair),
@@ -56,7 +56,7 @@ impl ItemReader {
     }
 
     /// The one word inside of a pair.
-    fn only(&self, pair: Node<'_>) -> Read<Written> {
+    fn only(&self, pair: GrammarPair<'_>) -> Read<Written> {
         let mut inside = self.inside(pair);
         let written = self.written(inside.next()?)?;
         inside.end()?;
@@ -64,12 +64,12 @@ impl ItemReader {
     }
 
     /// The words inside of a pair.
-    fn words(&self, pair: Node<'_>) -> Read<Vec<Written>> {
+    fn words(&self, pair: GrammarPair<'_>) -> Read<Vec<Written>> {
         self.inside(pair).parts.map(|name| self.written(name)).collect()
     }
 
     /// One item of a rule file.
-    pub fn item(&self, pair: Node<'_>) -> Read<Item> {
+    pub fn item(&self, pair: GrammarPair<'_>) -> Read<Item> {
         let rule = pair.as_rule();
         let whole = pair.clone();
         let mut inside = self.inside(pair);
@@ -121,7 +121,7 @@ impl ItemReader {
         Ok(Item::Relation(RelationItem { flavour, name, roles, clauses }))
     }
 
-    fn relation_clause(&self, part: Node<'_>) -> Read<RelationClause> {
+    fn relation_clause(&self, part: GrammarPair<'_>) -> Read<RelationClause> {
         Ok(match part.as_rule() {
             Rule::reads => RelationClause::Reads(self.only(part)?),
             Rule::asks => RelationClause::Asks(self.only(part)?),
@@ -138,7 +138,7 @@ impl ItemReader {
     }
 
     /// A range in one or two words, and the reason.
-    fn takes(&self, pair: Node<'_>) -> Read<RelationClause> {
+    fn takes(&self, pair: GrammarPair<'_>) -> Read<RelationClause> {
         let whole = pair.clone();
         match self.words(pair)?.as_slice() {
             [range @ .., reason] if !range.is_empty() => {
@@ -150,14 +150,14 @@ impl ItemReader {
         }
     }
 
-    fn roles(&self, pair: Node<'_>) -> Read<Vec<RoleItem>> {
+    fn roles(&self, pair: GrammarPair<'_>) -> Read<Vec<RoleItem>> {
         if pair.as_rule() != Rule::roles {
             return self.drift(&pair, "the place of roles");
         }
         self.inside(pair).parts.map(|role| self.role(role)).collect()
     }
 
-    fn role(&self, pair: Node<'_>) -> Read<RoleItem> {
+    fn role(&self, pair: GrammarPair<'_>) -> Read<RoleItem> {
         let mut inside = self.inside(pair);
         let name = self.written(inside.next()?)?;
         let (range, kind) = self.kind(inside.next()?)?;
@@ -166,7 +166,7 @@ impl ItemReader {
     }
 
     /// A type, and whether it is a range of that.
-    fn kind(&self, pair: Node<'_>) -> Read<(bool, Written)> {
+    fn kind(&self, pair: GrammarPair<'_>) -> Read<(bool, Written)> {
         let mut inside = self.inside(pair);
         let range = inside.next_if(Rule::range_of).is_some();
         let name = self.written(inside.next()?)?;
@@ -174,7 +174,7 @@ impl ItemReader {
         Ok((range, name))
     }
 
-    fn cite(&self, pair: Node<'_>) -> Read<CiteItem> {
+    fn cite(&self, pair: GrammarPair<'_>) -> Read<CiteItem> {
         let span = self.span(&pair);
         let part = self.inside(pair).next()?;
         let cite = match part.as_rule() {
@@ -283,7 +283,7 @@ impl ItemReader {
         Ok(Item::Finding(finding))
     }
 
-    fn only_pattern(&self, pair: Node<'_>) -> Read<PatternItem> {
+    fn only_pattern(&self, pair: GrammarPair<'_>) -> Read<PatternItem> {
         let mut inside = self.inside(pair);
         let pattern = self.pattern(inside.next()?)?;
         inside.end()?;
@@ -291,7 +291,7 @@ impl ItemReader {
     }
 
     /// A relation with its terms.
-    pub fn pattern(&self, pair: Node<'_>) -> Read<PatternItem> {
+    pub fn pattern(&self, pair: GrammarPair<'_>) -> Read<PatternItem> {
         if pair.as_rule() != Rule::pattern {
             return self.drift(&pair, "the place of a pattern");
         }
@@ -302,7 +302,7 @@ impl ItemReader {
         Ok(PatternItem { name, arguments, span })
     }
 
-    fn argument(&self, pair: Node<'_>) -> Read<(Option<Written>, Written)> {
+    fn argument(&self, pair: GrammarPair<'_>) -> Read<(Option<Written>, Written)> {
         let mut inside = self.inside(pair);
         let role = inside.next_if(Rule::role_name).map(|role| self.written(role)).transpose()?;
         let term = self.term(inside.next()?)?;
@@ -310,7 +310,7 @@ impl ItemReader {
         Ok((role, term))
     }
 
-    fn term(&self, pair: Node<'_>) -> Read<Written> {
+    fn term(&self, pair: GrammarPair<'_>) -> Read<Written> {
         let span = self.span(&pair);
         let parts = self.words(pair)?;
         let quoted = parts.first().is_some_and(|part| part.quoted);
@@ -318,7 +318,7 @@ impl ItemReader {
         Ok(Written { text, quoted, span })
     }
 
-    fn let_value(&self, pair: Node<'_>) -> Read<LetValue> {
+    fn let_value(&self, pair: GrammarPair<'_>) -> Read<LetValue> {
         if pair.as_rule() != Rule::aggregate {
             return Ok(LetValue::Formula(self.expression(pair)?));
         }
@@ -341,7 +341,7 @@ impl ItemReader {
         Ok(LetValue::Aggregate { how, over, members })
     }
 
-    fn condition(&self, pair: Node<'_>) -> Read<ConditionItem> {
+    fn condition(&self, pair: GrammarPair<'_>) -> Read<ConditionItem> {
         let whole = pair.clone();
         let mut inside = self.inside(pair);
         match inside.of {
@@ -373,7 +373,7 @@ impl ItemReader {
         }
     }
 
-    fn expression(&self, pair: Node<'_>) -> Read<ExpressionItem> {
+    fn expression(&self, pair: GrammarPair<'_>) -> Read<ExpressionItem> {
         let span = self.span(&pair);
         let whole = pair.clone();
         let mut inside = self.inside(pair);

@@ -16,7 +16,7 @@ pub struct Layer {
     pub findings: Vec<FindingId>,
     /// Relations that these findings join, each once, ascending.
     pub reads: Vec<usize>,
-    /// How the layer proceeds where its relations rest on their own denial in earlier turns.
+    /// RestsHow the layer proceeds where its relations rest on their own denial in earlier turns.
     pub turns: Option<Turns>,
 }
 
@@ -41,9 +41,9 @@ pub struct TurnFinding {
     pub role: usize,
 }
 
-/// How one relation rests on another.
+/// RestsHow one relation rests on another.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum How {
+pub enum RestsHow {
     /// A fact must hold.
     Given,
     /// A fact must not hold.
@@ -60,7 +60,7 @@ pub enum How {
 #[derive(Clone, Copy, Debug)]
 pub struct Rests {
     /// In which way.
-    pub how: How,
+    pub how: RestsHow,
     /// The finding that makes it so; `None` for what a declaration says.
     pub finding: Option<usize>,
     /// Where that is said.
@@ -121,11 +121,11 @@ pub fn relation_graph(relations: &[Relation], findings: &[Finding]) -> RelationG
         match &relation.origin {
             Origin::Plain => {}
             Origin::Question(question) => {
-                graph.add_edge(node(question.subject), to, declared(How::Asked));
+                graph.add_edge(node(question.subject), to, declared(RestsHow::Asked));
             }
             Origin::Computed { from } => {
                 for input in from {
-                    graph.add_edge(node(*input), to, declared(How::Computed));
+                    graph.add_edge(node(*input), to, declared(RestsHow::Computed));
                 }
             }
         }
@@ -143,11 +143,11 @@ pub fn relation_graph(relations: &[Relation], findings: &[Finding]) -> RelationG
 }
 
 /// The pattern that a premise looks at, and how.
-pub fn rests_on(premise: &Premise) -> Option<(&Pattern, How)> {
+pub fn rests_on(premise: &Premise) -> Option<(&Pattern, RestsHow)> {
     match premise {
-        Premise::Given(pattern) => Some((pattern, How::Given)),
-        Premise::Unless(pattern) => Some((pattern, How::Unless)),
-        Premise::Aggregate { members, .. } => Some((members, How::Aggregate)),
+        Premise::Given(pattern) => Some((pattern, RestsHow::Given)),
+        Premise::Unless(pattern) => Some((pattern, RestsHow::Unless)),
+        Premise::Aggregate { members, .. } => Some((members, RestsHow::Aggregate)),
         Premise::Let { .. } | Premise::Where { .. } => None,
     }
 }
@@ -170,7 +170,7 @@ pub fn layers(relations: &[Relation], findings: &[Finding]) -> Result<Vec<Layer>
     }
     // One message a circle: the first offending line in the text stands for it.
     let mut offending: Vec<Option<(usize, usize, Rests)>> = vec![None; components.len()];
-    for edge in graph.raw_edges().iter().filter(|edge| edge.weight.how != How::Given) {
+    for edge in graph.raw_edges().iter().filter(|edge| edge.weight.how != RestsHow::Given) {
         let (from, to) = (edge.source().index(), edge.target().index());
         let held = &mut offending[layer_of[from]];
         if layer_of[from] == layer_of[to] && held.is_none_or(|(.., other)| edge.weight.span < other.span) {
@@ -223,7 +223,7 @@ fn givens(finding: &Finding) -> impl Iterator<Item = &Pattern> {
     })
 }
 
-/// How a circle of relations proceeds in turns; `Err(None)` where its relations do not say that they do.
+/// RestsHow a circle of relations proceeds in turns; `Err(None)` where its relations do not say that they do.
 fn in_turns(
     relations: &[Relation],
     findings: &[Finding],

@@ -13,7 +13,7 @@ pub(super) struct Drift {
     pub found: String,
 }
 
-pub(super) type Node<'t> = Pair<'t, Rule>;
+pub(super) type GrammarPair<'t> = Pair<'t, Rule>;
 pub(super) type Read<T> = Result<T, Drift>;
 
 /// The pairs inside of a pair, taken one by one.
@@ -26,13 +26,13 @@ pub(super) struct Inside<'t> {
 
 impl<'t> Inside<'t> {
     /// The next pair.
-    pub fn next(&mut self) -> Read<Node<'t>> {
+    pub fn next(&mut self) -> Read<GrammarPair<'t>> {
         let missing = || Drift { span: self.span, found: format!("nothing more in {:?}", self.of) };
         self.parts.next().ok_or_else(missing)
     }
 
     /// The next pair where it is by this rule.
-    pub fn next_if(&mut self, rule: Rule) -> Option<Node<'t>> {
+    pub fn next_if(&mut self, rule: Rule) -> Option<GrammarPair<'t>> {
         self.parts.peek().filter(|part| part.as_rule() == rule)?;
         self.parts.next()
     }

@@ -55,7 +55,7 @@ pub struct Mixture {
     #[serde(serialize_with = "numbers")]
     pub dilution: [Quantity; 3],
     /// Mass per cent by element; aluminium by difference.
-    pub composition: BTreeMap<String, Contents>,
+    pub composition: BTreeMap<String, ContentRange>,
     /// Magnesium silicide in the nominal pool and what is left over of its parts, in mass per cent.
     pub silicide: Option<Silicide>,
     /// Impurities that the metals may hold and that are left out of the freezing, with the amounts assumed for them.
@@ -73,7 +73,7 @@ pub struct Mixture {
 
 /// Content of an element, in mass per cent.
 #[derive(Clone, Copy, Debug, Serialize)]
-pub struct Contents {
+pub struct ContentRange {
     /// The least it can be.
     #[serde(serialize_with = "number")]
     pub lowest: Quantity,

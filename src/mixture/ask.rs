@@ -16,7 +16,7 @@ use std::sync::Arc;
 
 /// What is asked.
 #[derive(Clone, Debug)]
-pub struct Question {
+pub struct PoolQuestion {
     /// One or two base alloys, by canonical name; empty where a composition is given.
     pub bases: Vec<String>,
     /// The filler, by canonical name.
@@ -31,7 +31,7 @@ pub struct Question {
     pub data: Option<Arc<Database>>,
 }
 
-impl Question {
+impl PoolQuestion {
     fn frozen(&self, composition: &[(String, Quantity)]) -> Result<Freezing, FreezingError> {
         match &self.data {
             Some(data) => frozen_by(data, composition),
@@ -96,7 +96,7 @@ fn elements(rulebook: &Rulebook) -> Vec<String> {
 /// The facts of a pool with some fillers.
 fn given(
     rulebook: &Rulebook,
-    question: &Question,
+    question: &PoolQuestion,
     fillers: &[String],
 ) -> Result<Vec<GivenFact>, MixtureError> {
     let mut facts = Vec::new();
@@ -167,7 +167,7 @@ fn given(
 }
 
 /// Works out a pool.
-pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, MixtureError> {
+pub fn mixture(rulebook: &Rulebook, question: &PoolQuestion) -> Result<Mixture, MixtureError> {
     check_shapes(rulebook)?;
     let filler = question.filler.clone().unwrap_or_else(|| NO_FILLER.to_owned());
     let facts = given(rulebook, question, std::slice::from_ref(&filler))?;
@@ -218,12 +218,15 @@ pub fn mixture(rulebook: &Rulebook, question: &Question) -> Result<Mixture, Mixt
     })
 }
 
-fn with_aluminium(mut composition: BTreeMap<String, Contents>) -> BTreeMap<String, Contents> {
-    let rest = |pick: fn(&Contents) -> Quantity| {
+fn with_aluminium(mut composition: BTreeMap<String, ContentRange>) -> BTreeMap<String, ContentRange> {
+    let rest = |pick: fn(&ContentRange) -> Quantity| {
         mass_percent(100.0 - composition.values().map(|contents| pick(contents).base).sum::<f64>())
     };
-    let aluminium =
-        Contents { lowest: rest(|c| c.highest), nominal: rest(|c| c.nominal), highest: rest(|c| c.lowest) };
+    let aluminium = ContentRange {
+        lowest: rest(|c| c.highest),
+        nominal: rest(|c| c.nominal),
+        highest: rest(|c| c.lowest),
+    };
     composition.insert("Al".to_owned(), aluminium);
     composition
 }
@@ -249,8 +252,12 @@ fn reported(freezing: &Freezing) -> FreezingReport {
 }
 
 /// What each metal of the pool is meant to hold: base metals first, the filler last.
-fn metals(reader: &PoolReader<'_, '_>, question: &Question, filler: &str) -> Vec<BTreeMap<String, Contents>> {
-    let mut metals: Vec<BTreeMap<String, Contents>> = match &question.composition {
+fn metals(
+    reader: &PoolReader<'_, '_>,
+    question: &PoolQuestion,
+    filler: &str,
+) -> Vec<BTreeMap<String, ContentRange>> {
+    let mut metals: Vec<BTreeMap<String, ContentRange>> = match &question.composition {
         Some(_) => vec![reader.alloying("alloying", "composition", "alloy", GIVEN_METAL)],
         None => question
             .bases
@@ -265,9 +272,9 @@ fn metals(reader: &PoolReader<'_, '_>, question: &Question, filler: &str) -> Vec
 /// The pool at a dilution: every base metal has an equal part in it. `pick` gives what is taken of an element of a metal, in mass
 /// per cent.
 fn mixed(
-    metals: &[BTreeMap<String, Contents>],
+    metals: &[BTreeMap<String, ContentRange>],
     dilution: &Quantity,
-    pick: impl Fn(usize, &str, &Contents) -> f64,
+    pick: impl Fn(usize, &str, &ContentRange) -> f64,
 ) -> Composition {
     let single = |quantity| Spread { lowest: quantity, nominal: quantity, highest: quantity };
     let bases = metals.len() - 1;
@@ -287,7 +294,7 @@ fn mixed(
 
 fn worst_over_dilution(
     reader: &PoolReader<'_, '_>,
-    question: &Question,
+    question: &PoolQuestion,
     filler: &str,
     steepness: &SteepnessSettings,
 ) -> Result<Option<[Quantity; 2]>, MixtureError> {
@@ -312,7 +319,7 @@ const SEED: u64 = 1;
 
 fn sampled(
     reader: &PoolReader<'_, '_>,
-    question: &Question,
+    question: &PoolQuestion,
     filler: &str,
     steepness: &SteepnessSettings,
 ) -> Sample {
@@ -358,7 +365,7 @@ pub fn sweep(
     let mut table: BTreeMap<String, Vec<SweepPoint>> = BTreeMap::new();
     for step in 0..=steps {
         let dilution = share(step as f64 / steps as f64);
-        let question = Question {
+        let question = PoolQuestion {
             bases: bases.to_vec(),
             filler: None,
             dilution: Interval::single(dilution),

@@ -8,10 +8,10 @@ mod facts;
 mod reader;
 
 pub use answer::{
-    Contents, Cracking, CurveReading, FreezingReport, Mixture, PhaseReport, Sample, Silicide, Sweep,
+    ContentRange, Cracking, CurveReading, FreezingReport, Mixture, PhaseReport, Sample, Silicide, Sweep,
     SweepPoint,
 };
-pub use ask::{MixtureError, Question, mixture, sweep};
+pub use ask::{MixtureError, PoolQuestion, mixture, sweep};
 pub use composition::parse_composition;
 
 pub use crate::metallurgy::freezing::Database as FreezingData;

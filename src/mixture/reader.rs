@@ -1,6 +1,6 @@
 //! Reading what a rulebook concluded of a pool: relations and roles are found by name.
 
-use super::answer::{Contents, CurveReading, Silicide};
+use super::answer::{ContentRange, CurveReading, Silicide};
 use crate::engine::{Derivation, FactId, Ground, Status};
 use crate::language::{Rulebook, Value};
 use crate::metallurgy::freezing::SteepnessSettings;
@@ -41,11 +41,11 @@ impl PoolReader<'_, '_> {
         self.facts(relation).into_iter().filter(|fact| self.text(*fact, "filler") == filler).collect()
     }
 
-    pub fn composition(&self, filler: &str) -> BTreeMap<String, Contents> {
+    pub fn composition(&self, filler: &str) -> BTreeMap<String, ContentRange> {
         self.of_filler("pool", filler)
             .into_iter()
             .filter_map(|fact| {
-                let contents = Contents {
+                let contents = ContentRange {
                     lowest: self.number(fact, "lowest")?,
                     nominal: self.number(fact, "nominal")?,
                     highest: self.number(fact, "highest")?,
@@ -57,7 +57,13 @@ impl PoolReader<'_, '_> {
 
     /// What a metal is meant to hold, with its limits: `meant(metal, element, share)` within `limits(metal, element,
     /// lowest, …, highest)`.
-    pub fn alloying(&self, meant: &str, limits: &str, role: &str, metal: &str) -> BTreeMap<String, Contents> {
+    pub fn alloying(
+        &self,
+        meant: &str,
+        limits: &str,
+        role: &str,
+        metal: &str,
+    ) -> BTreeMap<String, ContentRange> {
         let of = |relation: &str| {
             self.facts(relation)
                 .into_iter()
@@ -76,7 +82,7 @@ impl PoolReader<'_, '_> {
             .filter_map(|fact| {
                 let (element, nominal) = (self.text(fact, "element"), self.number(fact, "share")?);
                 let (lowest, highest) = limits.get(&element).copied().unwrap_or((nominal, nominal));
-                Some((element, Contents { lowest, nominal, highest }))
+                Some((element, ContentRange { lowest, nominal, highest }))
             })
             .collect()
     }

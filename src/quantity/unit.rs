@@ -6,7 +6,7 @@ use super::Dimension;
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub struct Unit(u8);
 
-struct Entry {
+struct UnitEntry {
     symbol: &'static str,
     aliases: &'static [&'static str],
     dimension: Dimension,
@@ -19,8 +19,8 @@ const fn unit(
     aliases: &'static [&'static str],
     dimension: Dimension,
     factor: f64,
-) -> Entry {
-    Entry { symbol, aliases, dimension, factor, offset: 0.0 }
+) -> UnitEntry {
+    UnitEntry { symbol, aliases, dimension, factor, offset: 0.0 }
 }
 
 const INCH: f64 = 0.0254;
@@ -32,13 +32,13 @@ const CUBIC_FOOT: f64 = (12.0 * INCH) * (12.0 * INCH) * (12.0 * INCH);
 /// Exact by definition (international yard and pound agreement of 1959; the SI brochure, 9th edition). The first unit
 /// of a dimension is its usual one.
 #[rustfmt::skip]
-const UNITS: &[Entry] = &[
+const UNITS: &[UnitEntry] = &[
     unit("",      &[], Dimension::RATIO, 1.0),
     unit("%",     &["percent", "pct"], Dimension::SHARE, 0.01),
     unit("%",     &["wt%", "wt.%", "mass%"], Dimension::MASS_PERCENT, 1.0),
-    Entry { symbol: "°C", aliases: &["degC", "ºC", "℃"], dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 0.0 },
-    Entry { symbol: "°F", aliases: &["degF", "ºF", "℉"], dimension: Dimension::TEMPERATURE, factor: 5.0 / 9.0, offset: -32.0 },
-    Entry { symbol: "K", aliases: &["kelvin"], dimension: Dimension::TEMPERATURE, factor: 1.0, offset: -273.15 },
+    UnitEntry { symbol: "°C", aliases: &["degC", "ºC", "℃"], dimension: Dimension::TEMPERATURE, factor: 1.0, offset: 0.0 },
+    UnitEntry { symbol: "°F", aliases: &["degF", "ºF", "℉"], dimension: Dimension::TEMPERATURE, factor: 5.0 / 9.0, offset: -32.0 },
+    UnitEntry { symbol: "K", aliases: &["kelvin"], dimension: Dimension::TEMPERATURE, factor: 1.0, offset: -273.15 },
     unit("K",     &["Δ°C", "ΔK", "Cdeg"], Dimension::TEMPERATURE_DIFFERENCE, 1.0),
     unit("Δ°F",   &["Fdeg"], Dimension::TEMPERATURE_DIFFERENCE, 5.0 / 9.0),
     unit("mm",    &[], Dimension::LENGTH, 0.001),
@@ -113,7 +113,7 @@ impl Unit {
     /// Degrees Fahrenheit.
     pub const FAHRENHEIT: Unit = Unit(4);
 
-    fn entry(self) -> &'static Entry {
+    fn entry(self) -> &'static UnitEntry {
         &UNITS[self.0 as usize]
     }
 

@@ -4,7 +4,7 @@ use std::io::{self, Read, Write};
 
 /// The most of everything. The usual figures lie far above what jobs of hundreds of joints need.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Budget {
+pub struct RecordBudget {
     /// Bytes of the file.
     pub bytes: u64,
     /// Facts.
@@ -16,16 +16,16 @@ pub struct Budget {
     pub untold: usize,
 }
 
-impl Default for Budget {
+impl Default for RecordBudget {
     fn default() -> Self {
-        Budget { bytes: 4 << 30, facts: 10_000_000, steps: 10_000, untold: 500_000 }
+        RecordBudget { bytes: 4 << 30, facts: 10_000_000, steps: 10_000, untold: 500_000 }
     }
 }
 
-impl Budget {
+impl RecordBudget {
     /// So many times as much of everything.
     pub fn times(self, factor: u32) -> Self {
-        Budget {
+        RecordBudget {
             bytes: self.bytes.saturating_mul(factor.into()),
             facts: self.facts.saturating_mul(factor as usize),
             steps: self.steps.saturating_mul(factor.into()),

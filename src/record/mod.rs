@@ -10,7 +10,7 @@ mod texts;
 mod unique;
 mod write;
 
-pub use budget::{Budget, Exceeded};
+pub use budget::{Exceeded, RecordBudget};
 pub use form::FORM;
 pub use shape::*;
 pub use texts::Texts;
@@ -28,13 +28,13 @@ pub fn fingerprint(text: &str) -> String {
 impl Record {
     /// Writes the record as it is filed: JSON, with one fact or applied finding a line. What the reader would refuse by its
     /// size is not written.
-    pub fn write(&self, out: impl Write, budget: &Budget) -> io::Result<()> {
+    pub fn write(&self, out: impl Write, budget: &RecordBudget) -> io::Result<()> {
         self.fits(budget).map_err(io::Error::other)?;
         layout::write(self, Limited::new(out, budget.bytes))
     }
 
     /// Whether there are no more facts than may be.
-    pub fn fits(&self, budget: &Budget) -> Result<(), Exceeded> {
+    pub fn fits(&self, budget: &RecordBudget) -> Result<(), Exceeded> {
         let found = self.facts.iter().map(|relation| relation.known.len() + relation.open.len()).sum();
         if found > budget.facts {
             return Err(Exceeded::Facts { found, most: budget.facts });
@@ -45,12 +45,12 @@ impl Record {
     /// The record as it is filed, as a text.
     pub fn text(&self) -> io::Result<String> {
         let mut bytes = Vec::new();
-        self.write(&mut bytes, &Budget::default())?;
+        self.write(&mut bytes, &RecordBudget::default())?;
         String::from_utf8(bytes).map_err(io::Error::other)
     }
 
     /// Reads a record as it comes in. The error points at line and column.
-    pub fn read(from: impl Read, budget: &Budget) -> Result<Record, serde_json::Error> {
+    pub fn read(from: impl Read, budget: &RecordBudget) -> Result<Record, serde_json::Error> {
         // The limit lies above the buffer, so that it counts what is used.
         let bytes = BufReader::with_capacity(1 << 16, Limited::new(from, budget.bytes));
         serde_json::from_reader(bytes)

@@ -58,7 +58,7 @@ struct Met;
 /// What the entries of a premise are called.
 #[derive(serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
-enum Entry {
+enum NotationEntry {
     No,
     With,
     Open,
@@ -104,11 +104,11 @@ impl<'de> Visitor<'de> for Met {
         let (mut no, mut with, mut open, mut value, mut over) = (None, None, None, None, None);
         while let Some(key) = entries.next_key()? {
             match key {
-                Entry::No => once(&mut entries, &mut no, "no")?,
-                Entry::With => once(&mut entries, &mut with, "with")?,
-                Entry::Open => once(&mut entries, &mut open, "open")?,
-                Entry::Value => once(&mut entries, &mut value, "value")?,
-                Entry::Over => once(&mut entries, &mut over, "over")?,
+                NotationEntry::No => once(&mut entries, &mut no, "no")?,
+                NotationEntry::With => once(&mut entries, &mut with, "with")?,
+                NotationEntry::Open => once(&mut entries, &mut open, "open")?,
+                NotationEntry::Value => once(&mut entries, &mut value, "value")?,
+                NotationEntry::Over => once(&mut entries, &mut over, "over")?,
             }
         }
         match (no, with, open, value, over) {

@@ -2,7 +2,7 @@
 
 use super::colour::Ink;
 use super::page::Page;
-use crate::verify::{Checked, Counts, How, Problem};
+use crate::verify::{CheckCounts, Checked, HowDifferent, Problem};
 
 /// Longer texts of a problem are cut.
 const LONGEST: usize = 400;
@@ -57,16 +57,16 @@ fn whose(page: &mut Page, checked: &Checked, most: usize) {
         rules.verdicts, rules.verdicts_by_absence
     );
     page.indented(2, &text, Ink::Plain);
-    let differs = |how: How| match how {
-        How::Added => "only in the record",
-        How::Missing => "missing in the record",
-        How::Changed => "different",
+    let differs = |how: HowDifferent| match how {
+        HowDifferent::Added => "only in the record",
+        HowDifferent::Missing => "missing in the record",
+        HowDifferent::Changed => "different",
     };
-    let listed = |how: How| {
+    let listed = |how: HowDifferent| {
         let files = rules.files.iter().filter(|file| file.how == how);
         files.map(|file| file.file.as_str()).collect::<Vec<_>>().join(", ")
     };
-    for how in [How::Changed, How::Added, How::Missing] {
+    for how in [HowDifferent::Changed, HowDifferent::Added, HowDifferent::Missing] {
         let files = listed(how);
         if !files.is_empty() {
             page.paragraph("  ", "    ", &format!("Files {}: {files}", differs(how)), Ink::Plain);
@@ -75,7 +75,7 @@ fn whose(page: &mut Page, checked: &Checked, most: usize) {
     for item in rules.items.iter().take(most) {
         let text = format!("{}, {} [{}]", item.item, differs(item.how), item.place);
         page.paragraph("  ", "    ", &text, Ink::Heading);
-        if item.how == How::Changed {
+        if item.how == HowDifferent::Changed {
             item.usual.iter().for_each(|line| page.paragraph("    usual: ", "      ", line, Ink::Plain));
             item.recorded.iter().for_each(|line| page.paragraph("    here: ", "      ", line, Ink::Plain));
         }
@@ -86,7 +86,7 @@ fn whose(page: &mut Page, checked: &Checked, most: usize) {
     }
 }
 
-fn counts(page: &mut Page, counts: &Counts) {
+fn counts(page: &mut Page, counts: &CheckCounts) {
     let many =
         |count: usize, one: &str, more: &str| format!("{count} {}", if count == 1 { one } else { more });
     let premises = &counts.premises;

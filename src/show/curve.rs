@@ -4,7 +4,7 @@ use super::drawing::escaped;
 use std::fmt::Write;
 
 /// A line through points.
-pub struct Line<'a> {
+pub struct CurveLine<'a> {
     /// What it is, for the legend.
     pub name: &'a str,
     /// Points in the order in which they are joined.
@@ -20,7 +20,7 @@ pub struct Diagram<'a> {
     /// Name and unit of the vertical axis.
     pub up: &'a str,
     /// The lines.
-    pub lines: Vec<Line<'a>>,
+    pub lines: Vec<CurveLine<'a>>,
     /// A stretch of the horizontal axis to mark.
     pub marked: Option<(f64, f64)>,
 }
@@ -232,7 +232,7 @@ mod tests {
             title: "",
             across: "solid fraction",
             up: "°C",
-            lines: vec![Line { name: "", points: &points }],
+            lines: vec![CurveLine { name: "", points: &points }],
             marked: None,
         };
         let text = drawn(&diagram, 60, 10);

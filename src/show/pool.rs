@@ -1,7 +1,7 @@
 //! A pool on a terminal and as a plot, and a sweep as a table.
 
 use super::colour::Ink;
-use super::curve::{Diagram, Line, drawn, plot};
+use super::curve::{CurveLine, Diagram, drawn, plot};
 use super::page::Page;
 use crate::mixture::{Mixture, Sweep};
 use crate::quantity::{Quantity, Unit, format_number};
@@ -89,7 +89,7 @@ fn freezing(page: &mut Page, mixture: &Mixture, width: usize) {
             title: "",
             across: "solid fraction",
             up: "    °C",
-            lines: vec![Line { name: "", points: &path }],
+            lines: vec![CurveLine { name: "", points: &path }],
             marked: None,
         };
         page.gap();
@@ -165,7 +165,7 @@ pub fn pool_plot(mixture: &Mixture, sweep: Option<&Sweep>) -> String {
         title: &title,
         across: "solid fraction, by atoms",
         up: "temperature, °C",
-        lines: vec![Line { name: "freezing, nominal pool", points: &path }],
+        lines: vec![CurveLine { name: "freezing, nominal pool", points: &path }],
         marked: None,
     }];
     let swept = sweep.and_then(|sweep| sweep.fillers.values().next());
@@ -186,7 +186,7 @@ pub fn pool_plot(mixture: &Mixture, sweep: Option<&Sweep>) -> String {
     ];
     for (title, up, name, points) in measures {
         if !points.is_empty() {
-            let lines = vec![Line { name, points }];
+            let lines = vec![CurveLine { name, points }];
             diagrams.push(Diagram { title, across: "base metal in the pool, %", up, lines, marked });
         }
     }

@@ -15,7 +15,7 @@ pub enum Depth {
 }
 
 /// A line of the tree before it is laid out.
-pub(super) struct Row<'e> {
+pub(super) struct TreeRow<'e> {
     /// For each level above, whether it goes on below this line; then whether this line is the last of its parent.
     pub rails: Vec<bool>,
     pub node: &'e Node,
@@ -135,7 +135,7 @@ struct Draft {
     cut: bool,
 }
 
-pub(super) fn rows(explanation: &Explanation, depth: Depth) -> Vec<Row<'_>> {
+pub(super) fn rows(explanation: &Explanation, depth: Depth) -> Vec<TreeRow<'_>> {
     let children = children(explanation);
     let alike = alike(explanation, &children);
     let deepest = match depth {
@@ -178,7 +178,7 @@ pub(super) fn rows(explanation: &Explanation, depth: Depth) -> Vec<Row<'_>> {
             None if draft.cut || node.closed => " …".to_owned(),
             None => String::new(),
         };
-        Row {
+        TreeRow {
             rails: draft.rails.clone(),
             node,
             text: match draft.as_above {

@@ -14,7 +14,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 /// What is said of one filler at one joint.
 #[derive(Default)]
-struct About {
+struct FillerFacts {
     barred: Option<Status>,
     usable: Option<Status>,
     recommended: Option<Status>,
@@ -32,7 +32,7 @@ type Pair = (TermId, TermId);
 
 struct Collection<'d, 'r> {
     decision: &'d Decision<'r>,
-    about: HashMap<Pair, About>,
+    about: HashMap<Pair, FillerFacts>,
     /// Criteria in the job's order, with their names.
     criteria: Vec<(TermId, String)>,
 }
@@ -101,7 +101,7 @@ impl<'d, 'r> Collection<'d, 'r> {
         &mut self,
         placed: &Placed<N>,
         [joint, filler]: [usize; 2],
-        mut visit: impl FnMut(&mut About, FactId, Status),
+        mut visit: impl FnMut(&mut FillerFacts, FactId, Status),
     ) {
         let derivation = &self.decision.derivation;
         for fact in derivation.facts(placed.relation) {
@@ -116,7 +116,7 @@ impl<'d, 'r> Collection<'d, 'r> {
         self.decision.derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default()
     }
 
-    fn verdict(about: &About) -> Verdict {
+    fn verdict(about: &FillerFacts) -> Verdict {
         let known = |status: Option<Status>| status == Some(Status::Known);
         Verdict::of(Established {
             barred: known(about.barred),
@@ -126,7 +126,7 @@ impl<'d, 'r> Collection<'d, 'r> {
         })
     }
 
-    fn standings(&self, filler: &str, about: &About) -> Vec<Standing> {
+    fn standings(&self, filler: &str, about: &FillerFacts) -> Vec<Standing> {
         let words = &self.decision.vocabulary;
         let derivation = &self.decision.derivation;
         let mut standings = Vec::new();
@@ -173,7 +173,7 @@ impl<'d, 'r> Collection<'d, 'r> {
         standings
     }
 
-    fn beaten_by(&self, about: &About) -> Vec<Beaten> {
+    fn beaten_by(&self, about: &FillerFacts) -> Vec<Beaten> {
         let roles = self.decision.vocabulary.beats.roles;
         let mut beaten: Vec<Beaten> = about
             .beaten
@@ -186,7 +186,7 @@ impl<'d, 'r> Collection<'d, 'r> {
     }
 
     /// Unanswered questions behind the verdicts of a joint.
-    fn open(&self, fillers: &[(String, &About, Verdict)]) -> Vec<OpenQuestion> {
+    fn open(&self, fillers: &[(String, &FillerFacts, Verdict)]) -> Vec<OpenQuestion> {
         let mut decides: BTreeMap<(String, String), BTreeSet<usize>> = BTreeMap::new();
         for (index, (_, about, verdict)) in fillers.iter().enumerate() {
             // A filler that is barred or judged by nothing whatever the answers are waits on none.
@@ -302,7 +302,7 @@ pub(super) fn report(decision: &Decision<'_>) -> Report {
     let plainly = collection.plainly();
     let mut joints = Vec::new();
     for joint in &decision.job.joints {
-        let rows: Vec<(String, &About, Verdict)> = fillers
+        let rows: Vec<(String, &FillerFacts, Verdict)> = fillers
             .iter()
             .filter_map(|filler| {
                 let pair = terms.get(&(joint.name.to_string(), filler.clone()))?;

@@ -12,7 +12,7 @@ use std::collections::BTreeSet;
 
 /// An expectation that was run.
 #[derive(Clone, Debug, Serialize)]
-pub struct Checked {
+pub struct CheckedExpectation {
     /// Its name.
     pub name: String,
     /// The file it stands in.
@@ -27,7 +27,7 @@ pub struct Checked {
 #[derive(Clone, Debug)]
 pub struct Checks {
     /// Each expectation, in the order of the texts.
-    pub expectations: Vec<Checked>,
+    pub expectations: Vec<CheckedExpectation>,
     /// The findings that establish nothing in any of them.
     pub unreached: Vec<FindingId>,
 }
@@ -104,7 +104,11 @@ fn derived<'r>(tables: &TablesAlone<'r>, expectation: &Expectation) -> Result<De
     tables.derive(&given, None)
 }
 
-fn compared(rulebook: &Rulebook, derivation: &Derivation<'_>, expectation: &Expectation) -> Checked {
+fn compared(
+    rulebook: &Rulebook,
+    derivation: &Derivation<'_>,
+    expectation: &Expectation,
+) -> CheckedExpectation {
     let mut failures = Vec::new();
     for (claim, pattern) in &expectation.claims {
         let matching = matching(derivation, pattern);
@@ -131,5 +135,5 @@ fn compared(rulebook: &Rulebook, derivation: &Derivation<'_>, expectation: &Expe
     }
     let file = rulebook.sources.file(expectation.span).name.clone();
     let (line, _) = rulebook.sources.position(expectation.span);
-    Checked { name: expectation.name.clone(), file, line, failures }
+    CheckedExpectation { name: expectation.name.clone(), file, line, failures }
 }

@@ -32,7 +32,7 @@ pub fn holes(rulebook: &Rulebook) -> Result<Vec<Hole>, DecisionError> {
     let program = Program::new(rulebook, FREEZING_OPEN)?;
     let alone = program.derive(&[], Recording::First)?;
     let tables = program.tables_alone(&JobReader::new(rulebook).relations(), Recording::Nothing)?;
-    let search = Search { rulebook, vocabulary: &vocabulary, tables: &tables };
+    let search = HoleSearch { rulebook, vocabulary: &vocabulary, tables: &tables };
     let mut found = search.misshapen();
     found.extend(search.incomplete(&alone));
     found.extend(search.places(&alone));
@@ -58,7 +58,7 @@ pub fn undeclared(rulebook: &Rulebook) -> Vec<(&'static Listed, &'static str)> {
 /// How many of its subjects a relation must have rows for, so that the lack of one is worth reporting.
 const NEARLY_ALL: f64 = 0.6;
 
-struct Search<'a, 'r> {
+struct HoleSearch<'a, 'r> {
     rulebook: &'r Rulebook,
     vocabulary: &'a Vocabulary,
     /// What no job can touch, derived once for all of them.
@@ -66,13 +66,13 @@ struct Search<'a, 'r> {
 }
 
 /// One job of the systematic set.
-struct Trial {
+struct SystematicJob {
     /// The answer that makes it differ from the plain job; empty for that.
     answer: String,
     text: String,
 }
 
-impl Search<'_, '_> {
+impl HoleSearch<'_, '_> {
     fn place(&self, span: Span) -> Option<(String, usize)> {
         let sources = &self.rulebook.sources;
         Some((sources.file(span).name.clone(), sources.position(span).0))
@@ -252,7 +252,7 @@ impl Search<'_, '_> {
 
     /// The jobs of the systematic set: every alloy joined to itself in a plain service, and one alloy of each kind under every
     /// answer.
-    fn trials(&self, reader: &JobReader<'_>) -> Vec<Trial> {
+    fn trials(&self, reader: &JobReader<'_>) -> Vec<SystematicJob> {
         let alloys: Vec<&str> = reader.alloys().iter().map(|alloy| &**alloy).collect();
         let kinds = self.one_of_each_kind(&alloys);
         let plain: Vec<(&QuestionKey, Json)> = reader
@@ -261,7 +261,7 @@ impl Search<'_, '_> {
             .filter(|key| self.must_be_answered(key))
             .filter_map(|key| Some((key, self.answers(key, false).into_iter().next()?)))
             .collect();
-        let mut trials = vec![Trial { answer: String::new(), text: job(&alloys, &plain) }];
+        let mut trials = vec![SystematicJob { answer: String::new(), text: job(&alloys, &plain) }];
         for key in reader.questions() {
             for answer in self.answers(key, true) {
                 let mut answers: Vec<(&QuestionKey, Json)> =
@@ -269,7 +269,7 @@ impl Search<'_, '_> {
                 let written = answer.as_str().map_or_else(|| answer.to_string(), str::to_owned);
                 answers.push((key, answer));
                 let answer = format!("{} = {written}", key.path);
-                trials.push(Trial { answer, text: job(&kinds, &answers) });
+                trials.push(SystematicJob { answer, text: job(&kinds, &answers) });
             }
         }
         trials

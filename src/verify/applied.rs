@@ -1,17 +1,17 @@
 //! The recorded applications of findings, held against those that the checker finds: none missing, none too many, and each
 //! premise met as recorded.
 
-use super::apply::{Against, Judged, Met, judge};
+use super::apply::{FailedPremise, Judged, Met, judge};
 use super::closure;
 use super::facts::{Facts, same_units};
 use super::problem::Problems;
-use super::shapes::{Asked, FindingShape, Slot};
+use super::shapes::{AskedPremise, FindingShape, Slot};
 use super::terms::{Term, Terms};
 use crate::engine::Cell;
 use crate::language::{Premise, RelationId, Type, Value};
 use crate::quantity::Quantity;
 use crate::record::{
-    Application, Budget, Exceeded, Record, RecordedAbsence, RecordedCell, RecordedMet, RecordedTruth,
+    Application, Exceeded, Record, RecordBudget, RecordedAbsence, RecordedCell, RecordedMet, RecordedTruth,
 };
 
 /// A recorded application and what the checker makes of it.
@@ -27,7 +27,7 @@ pub(super) struct Applied<'a> {
 /// The cells of a conclusion.
 pub(super) type Conclusion = (RelationId, Vec<Option<Term>>);
 
-/// How many premises were checked, by kind.
+/// HowDifferent many premises were checked, by kind.
 #[derive(Clone, Copy, Default, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Premises {
     /// Facts that must hold.
@@ -45,7 +45,7 @@ pub struct Premises {
 }
 
 /// The recorded applications beside those that the checker finds.
-pub(super) struct Comparison<'a, 'c, 'r> {
+pub(super) struct RecordComparison<'a, 'c, 'r> {
     pub facts: &'c Facts<'r>,
     pub terms: &'c mut Terms,
     pub texts: &'c [String],
@@ -55,7 +55,7 @@ pub(super) struct Comparison<'a, 'c, 'r> {
     pub applied: Vec<Applied<'a>>,
 }
 
-impl<'a> Comparison<'a, '_, '_> {
+impl<'a> RecordComparison<'a, '_, '_> {
     /// Reads the recorded applications; whether each belongs to a finding, so that their numbers can be used.
     pub fn read(&mut self, record: &'a Record) -> bool {
         let mut last = None;
@@ -95,7 +95,9 @@ impl<'a> Comparison<'a, '_, '_> {
             .iter()
             .zip(&recorded.met)
             .filter_map(|pair| match pair {
-                (Asked::Given(_), RecordedMet::Given(fact)) if *fact < self.facts.all.len() => Some(*fact),
+                (AskedPremise::Given(_), RecordedMet::Given(fact)) if *fact < self.facts.all.len() => {
+                    Some(*fact)
+                }
                 _ => None,
             })
             .collect();
@@ -109,7 +111,7 @@ impl<'a> Comparison<'a, '_, '_> {
     }
 
     /// Judges each application, and gives those that are missing: finding, facts and what is made of them.
-    pub fn judge(&mut self, budget: &Budget) -> Result<Vec<(usize, Vec<usize>, Judged)>, Exceeded> {
+    pub fn judge(&mut self, budget: &RecordBudget) -> Result<Vec<(usize, Vec<usize>, Judged)>, Exceeded> {
         let mut numbers = vec![Vec::new(); self.shapes.len()];
         for (number, applied) in self.applied.iter().enumerate() {
             numbers[applied.finding].push(number);
@@ -157,20 +159,20 @@ impl<'a> Comparison<'a, '_, '_> {
         self.applied[number].judged = Some(judged);
     }
 
-    fn refused(&mut self, number: usize, at: usize, against: Against) {
+    fn refused(&mut self, number: usize, at: usize, against: FailedPremise) {
         let finding = self.applied[number].finding;
         let recorded = self.applied[number].recorded.met.get(at);
         let found = match (against, recorded) {
-            (Against::Mismatch, Some(RecordedMet::Given(fact))) => {
+            (FailedPremise::Mismatch, Some(RecordedMet::Given(fact))) => {
                 format!("{}, which does not fit there", self.facts.named(*fact, self.terms))
             }
-            (Against::Mismatch, _) => "no recorded fact".to_owned(),
-            (Against::Present(fact), _) => {
+            (FailedPremise::Mismatch, _) => "no recorded fact".to_owned(),
+            (FailedPremise::Present(fact), _) => {
                 format!("{} stands against it", self.facts.named(fact, self.terms))
             }
-            (Against::NoValue, _) => "it has no value".to_owned(),
-            (Against::OtherValue, _) => "it has another value".to_owned(),
-            (Against::Fails, _) => "it fails".to_owned(),
+            (FailedPremise::NoValue, _) => "it has no value".to_owned(),
+            (FailedPremise::OtherValue, _) => "it has another value".to_owned(),
+            (FailedPremise::Fails, _) => "it fails".to_owned(),
         };
         let about = format!("{}, {}", self.named(finding, number), self.premise_text(finding, at));
         self.problems.report_at(self.place(finding), about, "that it holds", found);
@@ -191,7 +193,7 @@ impl<'a> Comparison<'a, '_, '_> {
                 let word = if *open { "open" } else { "holds" };
                 (word.to_owned(), *recorded == RecordedMet::Where(truth))
             }
-            (Met::Unless { sought, open }, Asked::Unless(unless)) => {
+            (Met::Unless { sought, open }, AskedPremise::Unless(unless)) => {
                 self.premises.unless += 1;
                 let relation = &self.facts.rulebook.relations[unless.relation.index()];
                 let agrees = match recorded {
@@ -215,7 +217,7 @@ impl<'a> Comparison<'a, '_, '_> {
                 };
                 (format!("no {} with {}{open}", relation.name, cells.join(", ")), agrees)
             }
-            (Met::Let(value), Asked::Let { variable, .. }) => {
+            (Met::Let(value), AskedPremise::Let { variable, .. }) => {
                 self.premises.values += 1;
                 let ty = shape.finding.variables[*variable].ty;
                 let agrees = match recorded {
@@ -224,7 +226,7 @@ impl<'a> Comparison<'a, '_, '_> {
                 };
                 (self.shown_value(*value), agrees)
             }
-            (Met::Aggregate(value, over), Asked::Aggregate { variable, .. }) => {
+            (Met::Aggregate(value, over), AskedPremise::Aggregate { variable, .. }) => {
                 self.premises.aggregates += 1;
                 let ty = shape.finding.variables[*variable].ty;
                 let agrees = match recorded {

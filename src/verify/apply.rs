@@ -2,8 +2,8 @@
 //! or the premise that stands against it.
 
 use super::facts::Facts;
-use super::formula::{Reckoning, Truth, Worth, added};
-use super::shapes::{Asked, FindingShape, Shape, Slot};
+use super::formula::{FormulaTruth, Reckoning, Worth, added};
+use super::shapes::{AskedPremise, FindingShape, Shape, Slot};
 use super::terms::{Term, Terms};
 use crate::language::{Aggregate, Type, Value, VariableId};
 use crate::quantity::Quantity;
@@ -26,7 +26,7 @@ pub(super) enum Met {
 
 /// Why a premise stands against an application.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub(super) enum Against {
+pub(super) enum FailedPremise {
     /// The fact does not match the pattern.
     Mismatch,
     /// This fact is there, and must not be.
@@ -54,21 +54,21 @@ pub(super) fn judge(
     terms: &mut Terms,
     shape: &FindingShape<'_>,
     givens: &[usize],
-) -> Result<Judged, (usize, Against)> {
+) -> Result<Judged, (usize, FailedPremise)> {
     let mut bindings = vec![None; shape.finding.variables.len()];
     let mut left = givens.iter();
     // Every fact first: what one of them leaves unknown another may supply.
     for (at, premise) in shape.premises.iter().enumerate() {
-        if let Asked::Given(given) = premise {
-            let fact = left.next().ok_or((at, Against::Mismatch))?;
-            unify(facts, given, *fact, &mut bindings).ok_or((at, Against::Mismatch))?;
+        if let AskedPremise::Given(given) = premise {
+            let fact = left.next().ok_or((at, FailedPremise::Mismatch))?;
+            unify(facts, given, *fact, &mut bindings).ok_or((at, FailedPremise::Mismatch))?;
         }
     }
     let mut left = givens.iter();
     let mut met = Vec::with_capacity(shape.premises.len());
     for (at, premise) in shape.premises.iter().enumerate() {
-        met.push(match (premise, matches!(premise, Asked::Given(_)).then(|| left.next()).flatten()) {
-            (Asked::Given(_), Some(fact)) => Met::Given(*fact),
+        met.push(match (premise, matches!(premise, AskedPremise::Given(_)).then(|| left.next()).flatten()) {
+            (AskedPremise::Given(_), Some(fact)) => Met::Given(*fact),
             _ => meet(facts, terms, premise, &mut bindings).map_err(|against| (at, against))?,
         });
     }
@@ -109,46 +109,46 @@ pub(super) fn unify(
 pub(super) fn meet(
     facts: &Facts<'_>,
     terms: &mut Terms,
-    premise: &Asked<'_>,
+    premise: &AskedPremise<'_>,
     bindings: &mut [Option<Term>],
-) -> Result<Met, Against> {
+) -> Result<Met, FailedPremise> {
     let curves = &facts.rulebook.curves;
     let (worth, variable, over) = match premise {
-        Asked::Given(_) => return Err(Against::Mismatch),
-        Asked::Unless(shape) => {
+        AskedPremise::Given(_) => return Err(FailedPremise::Mismatch),
+        AskedPremise::Unless(shape) => {
             let found = facts.matching(shape, bindings);
             if let Some((fact, _)) = found.iter().find(|(_, sure)| *sure) {
-                return Err(Against::Present(*fact));
+                return Err(FailedPremise::Present(*fact));
             }
             let open = found.into_iter().map(|(fact, _)| fact).collect();
             return Ok(Met::Unless { sought: sought(shape, bindings), open });
         }
-        Asked::Where(condition) => {
+        AskedPremise::Where(condition) => {
             let value = |variable: VariableId| value_of(terms, bindings, variable);
             return match (Reckoning { curves, value: &value }).truth(condition) {
-                Truth::Fails => Err(Against::Fails),
-                truth => Ok(Met::Where { open: truth == Truth::Open }),
+                FormulaTruth::Fails => Err(FailedPremise::Fails),
+                truth => Ok(Met::Where { open: truth == FormulaTruth::Open }),
             };
         }
-        Asked::Let { variable, formula } => {
+        AskedPremise::Let { variable, formula } => {
             let value = |variable: VariableId| value_of(terms, bindings, variable);
             (Reckoning { curves, value: &value }.worth(formula), *variable, None)
         }
-        Asked::Aggregate { variable, how, over, members } => {
+        AskedPremise::Aggregate { variable, how, over, members } => {
             let found = facts.matching(members, bindings);
             let worth = taken(facts, terms, *how, members, *over, &found);
             (worth, *variable, Some(found.into_iter().map(|(fact, _)| fact).collect()))
         }
     };
     let quantity = match worth {
-        Worth::Nothing => return Err(Against::NoValue),
+        Worth::Nothing => return Err(FailedPremise::NoValue),
         Worth::Unknown => None,
         Worth::Number(quantity) => Some(quantity),
     };
     if let Some(quantity) = quantity {
         let term = terms.term(&Value::Number(quantity));
         if *bindings[variable].get_or_insert(term) != term {
-            return Err(Against::OtherValue);
+            return Err(FailedPremise::OtherValue);
         }
     }
     Ok(over.map_or(Met::Let(quantity), |over| Met::Aggregate(quantity, over)))

@@ -3,7 +3,7 @@
 
 use super::apply::{Judged, judge, meet, unify};
 use super::facts::Facts;
-use super::shapes::{Asked, FindingShape};
+use super::shapes::{AskedPremise, FindingShape};
 use super::terms::{Term, Terms};
 use std::collections::BTreeMap;
 
@@ -14,12 +14,12 @@ pub(super) fn applications(
     shape: &FindingShape<'_>,
     most: usize,
 ) -> BTreeMap<Vec<usize>, Judged> {
-    let mut search = Search { facts, terms, shape, most, givens: Vec::new(), found: BTreeMap::new() };
+    let mut search = ClosureSearch { facts, terms, shape, most, givens: Vec::new(), found: BTreeMap::new() };
     search.from(0, &vec![None; shape.finding.variables.len()]);
     search.found
 }
 
-struct Search<'s, 'r> {
+struct ClosureSearch<'s, 'r> {
     facts: &'s Facts<'r>,
     terms: &'s mut Terms,
     shape: &'s FindingShape<'r>,
@@ -28,7 +28,7 @@ struct Search<'s, 'r> {
     found: BTreeMap<Vec<usize>, Judged>,
 }
 
-impl Search<'_, '_> {
+impl ClosureSearch<'_, '_> {
     /// Goes on from a premise with what the ones before it bound. Premises stand behind those that bind their variables, so
     /// that one that fails here fails whatever follows: what is still unknown never decides.
     fn from(&mut self, at: usize, bindings: &[Option<Term>]) {
@@ -41,7 +41,7 @@ impl Search<'_, '_> {
                     self.found.insert(self.givens.clone(), judged);
                 }
             }
-            Some(Asked::Given(given)) => {
+            Some(AskedPremise::Given(given)) => {
                 for fact in self.facts.candidates(given, bindings) {
                     let mut bindings = bindings.to_vec();
                     if unify(self.facts, given, fact, &mut bindings).is_some() {

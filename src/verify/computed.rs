@@ -7,7 +7,7 @@ use super::problem::Problems;
 use super::terms::{Term, Terms};
 use crate::engine::{Cell, Computation, ComputedRow, InputRows, Memory};
 use crate::language::{Origin, RelationId};
-use crate::record::{Budget, Exceeded, Record, RecordedComputation, RecordedGround};
+use crate::record::{Exceeded, Record, RecordBudget, RecordedComputation, RecordedGround};
 
 /// A row that a computation reads counts as so many facts that are looked at: a pool may have to be frozen for it.
 const COMPUTING: usize = 1_000;
@@ -20,7 +20,7 @@ pub(super) fn computed(
     grounds: &mut Grounds,
     terms: &mut Terms,
     problems: &mut Problems,
-    budget: &Budget,
+    budget: &RecordBudget,
 ) -> Result<usize, Exceeded> {
     let memory = Memory::default();
     let mut methods: Vec<String> = Vec::new();

@@ -20,15 +20,15 @@ pub(super) enum Worth {
 
 /// Whether a condition holds.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum Truth {
+pub(super) enum FormulaTruth {
     Holds,
     Fails,
     Open,
 }
 
-impl From<bool> for Truth {
+impl From<bool> for FormulaTruth {
     fn from(holds: bool) -> Self {
-        if holds { Truth::Holds } else { Truth::Fails }
+        if holds { FormulaTruth::Holds } else { FormulaTruth::Fails }
     }
 }
 
@@ -159,14 +159,14 @@ impl Reckoning<'_> {
     }
 
     /// Whether a condition holds.
-    pub fn truth(&self, condition: &Condition) -> Truth {
+    pub fn truth(&self, condition: &Condition) -> FormulaTruth {
         match condition {
             Condition::Compare { left, comparison, right } => match (self.worth(left), self.worth(right)) {
-                (Worth::Nothing, _) | (_, Worth::Nothing) => Truth::Fails,
+                (Worth::Nothing, _) | (_, Worth::Nothing) => FormulaTruth::Fails,
                 (Worth::Number(left), Worth::Number(right)) => {
                     left.compare(&right).is_some_and(|order| agrees(*comparison, order)).into()
                 }
-                _ => Truth::Open,
+                _ => FormulaTruth::Open,
             },
             Condition::Among { left, among, negated } => {
                 let value = |term: &Term| match term {
@@ -180,7 +180,7 @@ impl Reckoning<'_> {
                 let doubtful = left.is_none() || others.contains(&None);
                 match (found, doubtful) {
                     (true, _) => (!negated).into(),
-                    (false, true) if !among.is_empty() => Truth::Open,
+                    (false, true) if !among.is_empty() => FormulaTruth::Open,
                     _ => (*negated).into(),
                 }
             }
@@ -260,24 +260,24 @@ mod tests {
     #[test]
     fn conditions_in_three_truth_values() {
         let cases = [
-            ("where c(V) = 3", [Truth::Holds, Truth::Open]),
-            ("where V / W > 1", [Truth::Fails, Truth::Open]),
-            ("where V * 2 >= 6", [Truth::Holds, Truth::Open]),
-            ("where c(V + 4) = -1", [Truth::Holds, Truth::Open]),
-            ("where c(W - 1) = -2", [Truth::Holds, Truth::Holds]),
-            ("where h(V) = 4", [Truth::Holds, Truth::Open]),
-            ("where h(W) = 3", [Truth::Holds, Truth::Holds]),
-            ("where n(V) > 0", [Truth::Fails, Truth::Open]),
-            ("where lowest(R) = 1", [Truth::Holds, Truth::Holds]),
-            ("where highest(R) = 1", [Truth::Fails, Truth::Fails]),
-            ("where middle(R) != 7", [Truth::Fails, Truth::Fails]),
-            ("where smaller(V, 2) = 2", [Truth::Holds, Truth::Open]),
-            ("where larger(V, 2) = 3", [Truth::Holds, Truth::Open]),
-            ("where magnitude(W - V) = 3", [Truth::Holds, Truth::Open]),
-            ("where root(V * V) = 3", [Truth::Holds, Truth::Open]),
-            ("where root(W - 4) = 2", [Truth::Fails, Truth::Fails]),
-            ("where X is one of thing, other", [Truth::Holds, Truth::Holds]),
-            ("where X is not thing", [Truth::Fails, Truth::Fails]),
+            ("where c(V) = 3", [FormulaTruth::Holds, FormulaTruth::Open]),
+            ("where V / W > 1", [FormulaTruth::Fails, FormulaTruth::Open]),
+            ("where V * 2 >= 6", [FormulaTruth::Holds, FormulaTruth::Open]),
+            ("where c(V + 4) = -1", [FormulaTruth::Holds, FormulaTruth::Open]),
+            ("where c(W - 1) = -2", [FormulaTruth::Holds, FormulaTruth::Holds]),
+            ("where h(V) = 4", [FormulaTruth::Holds, FormulaTruth::Open]),
+            ("where h(W) = 3", [FormulaTruth::Holds, FormulaTruth::Holds]),
+            ("where n(V) > 0", [FormulaTruth::Fails, FormulaTruth::Open]),
+            ("where lowest(R) = 1", [FormulaTruth::Holds, FormulaTruth::Holds]),
+            ("where highest(R) = 1", [FormulaTruth::Fails, FormulaTruth::Fails]),
+            ("where middle(R) != 7", [FormulaTruth::Fails, FormulaTruth::Fails]),
+            ("where smaller(V, 2) = 2", [FormulaTruth::Holds, FormulaTruth::Open]),
+            ("where larger(V, 2) = 3", [FormulaTruth::Holds, FormulaTruth::Open]),
+            ("where magnitude(W - V) = 3", [FormulaTruth::Holds, FormulaTruth::Open]),
+            ("where root(V * V) = 3", [FormulaTruth::Holds, FormulaTruth::Open]),
+            ("where root(W - 4) = 2", [FormulaTruth::Fails, FormulaTruth::Fails]),
+            ("where X is one of thing, other", [FormulaTruth::Holds, FormulaTruth::Holds]),
+            ("where X is not thing", [FormulaTruth::Fails, FormulaTruth::Fails]),
         ];
         let rulebook = rulebook(&cases.map(|(premise, _)| premise));
         for (at, (premise, wanted)) in cases.iter().enumerate() {

@@ -1,7 +1,7 @@
 //! What must yield each fact, and whether that is what the record says: rows of tables, the job, questions, findings and
 //! computations; and that nothing rests on itself.
 
-use super::applied::{Applied, Comparison, Conclusion};
+use super::applied::{Applied, Conclusion, RecordComparison};
 use super::apply::Judged;
 use super::facts::Facts;
 use super::problem::Problems;
@@ -117,7 +117,7 @@ impl Grounds {
     /// What the applications yield: the recorded ones, and those that are missing.
     pub fn concluded(
         &mut self,
-        comparison: &mut Comparison<'_, '_, '_>,
+        comparison: &mut RecordComparison<'_, '_, '_>,
         missing: &[(usize, Vec<usize>, Judged)],
     ) {
         let facts = comparison.facts;
@@ -343,11 +343,11 @@ fn described(ground: &RecordedGround, texts: &Texts) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::applied::Comparison;
+    use super::super::applied::RecordComparison;
     use super::super::shapes::shapes;
     use super::super::small_record::{record, rules, symbol};
     use super::*;
-    use crate::record::{Application, Budget, RecordedFinding, RecordedMet};
+    use crate::record::{Application, RecordBudget, RecordedFinding, RecordedMet};
     use crate::verify::Premises;
 
     const RULES: &str = "relation a(x: name)\nrelation b(x: name)\n\
@@ -394,7 +394,7 @@ mod tests {
             let ground = Some(RecordedGround::Table("t.why:5".to_owned()));
             grounds.of[fact].push(Yields { ground, known: true, from: Vec::new() });
         }
-        let mut comparison = Comparison {
+        let mut comparison = RecordComparison {
             facts: &facts,
             terms: &mut terms,
             texts: &record.texts,
@@ -404,7 +404,7 @@ mod tests {
             applied: Vec::new(),
         };
         assert!(comparison.read(&record));
-        let missing = comparison.judge(&Budget::default()).expect("a small record");
+        let missing = comparison.judge(&RecordBudget::default()).expect("a small record");
         grounds.concluded(&mut comparison, &missing);
         let applied = comparison.applied;
         grounds.compare(&facts, &applied, &record, &terms, &mut problems);

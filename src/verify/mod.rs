@@ -20,14 +20,14 @@ mod whose;
 
 pub use applied::Premises;
 pub use problem::Problem;
-pub use whose::{DifferentFile, DifferentItem, How, Rules};
+pub use whose::{DifferentFile, DifferentItem, HowDifferent, Rules};
 
 use crate::computed::{COMPUTATIONS, DATA, check_shapes};
 use crate::job::{Job, read_job};
 use crate::language::{
     Rulebook, RulebookError, SourceFile, fingerprint as rules_fingerprint, reread_rulebook,
 };
-use crate::record::{Budget, Exceeded, FORM, Record, RecordedFact, fingerprint};
+use crate::record::{Exceeded, FORM, Record, RecordBudget, RecordedFact, fingerprint};
 use crate::verdict::Vocabulary;
 use problem::Problems;
 use serde::Serialize;
@@ -37,8 +37,8 @@ use serde::Serialize;
 pub struct Checked {
     /// Whether everything holds.
     pub holds: bool,
-    /// How much was checked.
-    pub counts: Counts,
+    /// HowDifferent much was checked.
+    pub counts: CheckCounts,
     /// Whose rules these are.
     pub rules: Rules,
     /// What to know beside: the record is of another version, or of other rules than the ones built in.
@@ -47,9 +47,9 @@ pub struct Checked {
     pub problems: Vec<Problem>,
 }
 
-/// How much was checked.
+/// HowDifferent much was checked.
 #[derive(Clone, Copy, Default, Debug, PartialEq, Eq, Serialize)]
-pub struct Counts {
+pub struct CheckCounts {
     /// Facts that are known.
     pub known: usize,
     /// Facts that are open.
@@ -85,11 +85,11 @@ pub struct Usual {
 ///
 /// # Errors
 /// What the record goes beyond.
-pub fn verify(record: &Record, usual: &Usual, budget: &Budget) -> Result<Checked, Exceeded> {
+pub fn verify(record: &Record, usual: &Usual, budget: &RecordBudget) -> Result<Checked, Exceeded> {
     record.fits(budget)?;
     let mut checked = Checked {
         holds: false,
-        counts: Counts::default(),
+        counts: CheckCounts::default(),
         rules: rules(record, usual),
         remarks: remarks(record, usual),
         problems: Vec::new(),
@@ -109,7 +109,7 @@ fn files(record: &Record) -> Vec<SourceFile> {
     files.map(|file| SourceFile { name: file.file.clone(), text: file.text.clone() }).collect()
 }
 
-/// How the recorded rules compare with the usual ones. Their fingerprint is worked out here; what the record says of it is
+/// HowDifferent the recorded rules compare with the usual ones. Their fingerprint is worked out here; what the record says of it is
 /// checked with everything else.
 fn rules(record: &Record, usual: &Usual) -> Rules {
     let files = files(record);
@@ -229,7 +229,7 @@ fn derivation(
     job: &Job,
     checked: &mut Checked,
     problems: &mut Problems,
-    budget: &Budget,
+    budget: &RecordBudget,
 ) -> Result<(), Exceeded> {
     let counts = &mut checked.counts;
     let vocabulary = match Vocabulary::of(rulebook) {
@@ -255,7 +255,7 @@ fn derivation(
     let mut grounds = grounds::Grounds::new(&facts, &record.texts);
     [counts.stated, counts.rows] = grounds.stated(&facts, job, &mut terms, problems);
     counts.unanswered = grounds.unanswered(&facts, &terms, problems);
-    let mut comparison = applied::Comparison {
+    let mut comparison = applied::RecordComparison {
         facts: &facts,
         terms: &mut terms,
         texts: &record.texts,

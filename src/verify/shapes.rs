@@ -26,7 +26,7 @@ pub(super) struct Shape {
 }
 
 /// A premise.
-pub(super) enum Asked<'r> {
+pub(super) enum AskedPremise<'r> {
     Given(Shape),
     Unless(Shape),
     Let { variable: usize, formula: &'r Expression },
@@ -37,7 +37,7 @@ pub(super) enum Asked<'r> {
 /// A finding.
 pub(super) struct FindingShape<'r> {
     pub finding: &'r Finding,
-    pub premises: Vec<Asked<'r>>,
+    pub premises: Vec<AskedPremise<'r>>,
     pub hence: Vec<Shape>,
 }
 
@@ -83,16 +83,18 @@ fn finding_shape<'r>(finding: &'r Finding, terms: &mut Terms) -> FindingShape<'r
         .premises
         .iter()
         .map(|premise| match premise {
-            Premise::Given(pattern) => Asked::Given(shape(pattern)),
-            Premise::Unless(pattern) => Asked::Unless(shape(pattern)),
-            Premise::Let { variable, formula, .. } => Asked::Let { variable: variable.index(), formula },
-            Premise::Aggregate { variable, how, over, members, .. } => Asked::Aggregate {
+            Premise::Given(pattern) => AskedPremise::Given(shape(pattern)),
+            Premise::Unless(pattern) => AskedPremise::Unless(shape(pattern)),
+            Premise::Let { variable, formula, .. } => {
+                AskedPremise::Let { variable: variable.index(), formula }
+            }
+            Premise::Aggregate { variable, how, over, members, .. } => AskedPremise::Aggregate {
                 variable: variable.index(),
                 how: *how,
                 over: over.map(|over| column(members, over)),
                 members: shape(members),
             },
-            Premise::Where { condition, .. } => Asked::Where(condition),
+            Premise::Where { condition, .. } => AskedPremise::Where(condition),
         })
         .collect();
     let hence = finding.hence.iter().map(&mut shape).collect();

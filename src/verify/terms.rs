@@ -10,22 +10,22 @@ pub(super) type Term = u32;
 
 /// What makes two values one: units do not count, and minus zero is zero.
 #[derive(PartialEq, Eq, Hash)]
-enum Key {
+enum ValueKey {
     Symbol(Arc<str>),
     Number(u64, Dimension),
     Range([Option<(u64, Dimension)>; 2]),
 }
 
-fn key(value: &Value) -> Key {
+fn key(value: &Value) -> ValueKey {
     let number = |quantity: &Quantity| ((quantity.base + 0.0).to_bits(), quantity.dimension);
     match value {
-        Value::Symbol(text) => Key::Symbol(text.clone()),
+        Value::Symbol(text) => ValueKey::Symbol(text.clone()),
         Value::Number(quantity) => {
             let (bits, dimension) = number(quantity);
-            Key::Number(bits, dimension)
+            ValueKey::Number(bits, dimension)
         }
         Value::Range(range) => {
-            Key::Range([range.lowest.as_ref().map(number), range.highest.as_ref().map(number)])
+            ValueKey::Range([range.lowest.as_ref().map(number), range.highest.as_ref().map(number)])
         }
     }
 }
@@ -34,7 +34,7 @@ fn key(value: &Value) -> Key {
 #[derive(Default)]
 pub(super) struct Terms {
     values: Vec<Value>,
-    known: HashMap<Key, Term>,
+    known: HashMap<ValueKey, Term>,
     units: PageUnits,
 }
 

@@ -5,13 +5,13 @@ use super::applied::Applied;
 use super::apply::Met;
 use super::facts::Facts;
 use super::grounds::Grounds;
-use super::shapes::{Asked, FindingShape};
+use super::shapes::{AskedPremise, FindingShape};
 use crate::language::{Rulebook, SourceFile, Type};
 use crate::record::RecordedGround;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// How the rules of a record compare with the usual ones.
+/// HowDifferent the rules of a record compare with the usual ones.
 #[derive(Clone, Default, Debug, Serialize)]
 pub struct Rules {
     /// The fingerprint of the recorded rules.
@@ -24,9 +24,9 @@ pub struct Rules {
     pub files: Vec<DifferentFile>,
     /// Items that differ, by name.
     pub items: Vec<DifferentItem>,
-    /// How many verdicts rest on such an item.
+    /// HowDifferent many verdicts rest on such an item.
     pub verdicts: usize,
-    /// How many others rest on the absence of something that such an item could yield.
+    /// HowDifferent many others rest on the absence of something that such an item could yield.
     pub verdicts_by_absence: usize,
 }
 
@@ -42,14 +42,14 @@ impl Rules {
 pub struct DifferentFile {
     /// Its name.
     pub file: String,
-    /// How it differs.
-    pub how: How,
+    /// HowDifferent it differs.
+    pub how: HowDifferent,
 }
 
-/// How something differs from the usual rules.
+/// HowDifferent something differs from the usual rules.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
 #[serde(rename_all = "lowercase")]
-pub enum How {
+pub enum HowDifferent {
     /// The usual rules do not have it.
     Added,
     /// The record does not have it.
@@ -63,8 +63,8 @@ pub enum How {
 pub struct DifferentItem {
     /// What kind of item it is and its name, as the rules write it.
     pub item: String,
-    /// How it differs.
-    pub how: How,
+    /// HowDifferent it differs.
+    pub how: HowDifferent,
     /// Where it stands in the recorded rules; in the usual ones where it is missing.
     pub place: String,
     /// Lines of the usual rules that the record does not have there.
@@ -74,14 +74,14 @@ pub struct DifferentItem {
 }
 
 /// A line of an item: its text without comments and superfluous blanks, and its place.
-struct Line {
+struct ItemLine {
     text: String,
     place: String,
 }
 
 /// The lines of every item, by its name. A table goes on wherever one of its name stands.
-fn items(files: &[SourceFile]) -> BTreeMap<String, Vec<Line>> {
-    let mut items: BTreeMap<String, Vec<Line>> = BTreeMap::new();
+fn items(files: &[SourceFile]) -> BTreeMap<String, Vec<ItemLine>> {
+    let mut items: BTreeMap<String, Vec<ItemLine>> = BTreeMap::new();
     for file in files {
         let mut name = String::new();
         for (number, line) in file.text.lines().enumerate() {
@@ -93,7 +93,7 @@ fn items(files: &[SourceFile]) -> BTreeMap<String, Vec<Line>> {
                 name = named(&text);
             }
             let place = format!("{}:{}", file.name, number + 1);
-            items.entry(name.clone()).or_default().push(Line { text, place });
+            items.entry(name.clone()).or_default().push(ItemLine { text, place });
         }
     }
     items
@@ -142,7 +142,7 @@ pub(super) fn compared(
     let items = names.into_iter().filter_map(|name| {
         let (one, other) = (here.get(name), there.get(name));
         let (lines, usual) = (one.unwrap_or(&none), other.unwrap_or(&none));
-        let text = |line: &Line| line.text.clone();
+        let text = |line: &ItemLine| line.text.clone();
         if lines.iter().map(text).eq(usual.iter().map(text)) {
             return None;
         }
@@ -164,16 +164,16 @@ pub(super) fn compared(
     (files, items.collect())
 }
 
-fn how(recorded: bool, usual: bool) -> How {
+fn how(recorded: bool, usual: bool) -> HowDifferent {
     match (recorded, usual) {
-        (true, false) => How::Added,
-        (false, _) => How::Missing,
-        (true, true) => How::Changed,
+        (true, false) => HowDifferent::Added,
+        (false, _) => HowDifferent::Missing,
+        (true, true) => HowDifferent::Changed,
     }
 }
 
 /// The lines of one list that another lacks, each as often as it lacks it.
-fn beyond(lines: &[Line], others: &[Line]) -> Vec<String> {
+fn beyond(lines: &[ItemLine], others: &[ItemLine]) -> Vec<String> {
     let mut count: BTreeMap<&str, usize> = BTreeMap::new();
     others.iter().for_each(|line| *count.entry(&line.text).or_default() += 1);
     let new = lines.iter().filter(|line| match count.get_mut(line.text.as_str()) {
@@ -248,10 +248,12 @@ impl Touched {
             let before = self.doubtful.len();
             for shape in shapes {
                 let asks = shape.premises.iter().any(|premise| match premise {
-                    Asked::Given(shape) | Asked::Unless(shape) | Asked::Aggregate { members: shape, .. } => {
+                    AskedPremise::Given(shape)
+                    | AskedPremise::Unless(shape)
+                    | AskedPremise::Aggregate { members: shape, .. } => {
                         self.doubtful.contains(&shape.relation.index())
                     }
-                    Asked::Let { .. } | Asked::Where(_) => false,
+                    AskedPremise::Let { .. } | AskedPremise::Where(_) => false,
                 });
                 if asks {
                     self.doubtful.extend(shape.hence.iter().map(|hence| hence.relation.index()));
@@ -288,7 +290,7 @@ pub(super) fn resting(
                     direct |= touched.findings.contains(&applied.finding);
                     let shape = &shapes[applied.finding];
                     absent |= shape.premises.iter().any(|premise| match premise {
-                        Asked::Unless(shape) | Asked::Aggregate { members: shape, .. } => {
+                        AskedPremise::Unless(shape) | AskedPremise::Aggregate { members: shape, .. } => {
                             touched.doubtful.contains(&shape.relation.index())
                         }
                         _ => false,
@@ -339,7 +341,7 @@ mod tests {
     fn a_changed_figure_and_a_lost_mark_are_named() {
         let changed = TEXT.replace("65 °C", "650 °C").replace("memory ", "").replace("  0.4", " 0.5");
         let (files, items) = compared(&[file("a.why", &changed)], &[file("a.why", TEXT)]);
-        assert_eq!(files, [DifferentFile { file: "a.why".into(), how: How::Changed }]);
+        assert_eq!(files, [DifferentFile { file: "a.why".into(), how: HowDifferent::Changed }]);
         let listed: Vec<(&str, &str, String, String)> = items
             .iter()
             .map(|item| (&item.item[..], &item.place[..], item.usual.join("; "), item.recorded.join("; ")))
@@ -363,6 +365,6 @@ mod tests {
         let spaced = TEXT.replace("6061  0.4", "6061 0.4 -- so");
         assert_eq!(compared(&[file("b.why", &spaced)], &[file("a.why", TEXT)]).1, []);
         let (_, items) = compared(&[file("a.why", "")], &[file("a.why", TEXT)]);
-        assert!(items.len() == 2 && items.iter().all(|item| item.how == How::Missing), "{items:?}");
+        assert!(items.len() == 2 && items.iter().all(|item| item.how == HowDifferent::Missing), "{items:?}");
     }
 }

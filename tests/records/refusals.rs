@@ -4,7 +4,7 @@
 use crate::support::program::*;
 use std::time::{Duration, Instant};
 use whyrod::language::read_rulebook;
-use whyrod::record::{Budget, Record};
+use whyrod::record::{Record, RecordBudget};
 use whyrod::verify::{Usual, verify};
 
 const JOB: &str = "tests/rulebooks/small/job.toml";
@@ -64,10 +64,10 @@ fn another_form_is_refused_before_anything_else_is_read() {
 #[test]
 fn more_than_may_be_is_refused_by_reader_and_writer() {
     let text = written();
-    let usual = Budget::default();
+    let usual = RecordBudget::default();
     let record = Record::read(text.as_bytes(), &usual).expect("a record");
     let whole = text.len() as u64;
-    let bytes = |bytes: u64| Budget { bytes, ..usual };
+    let bytes = |bytes: u64| RecordBudget { bytes, ..usual };
     assert!(Record::read(text.as_bytes(), &bytes(whole)).is_ok());
     let error = Record::read(text.as_bytes(), &bytes(whole - 1)).expect_err("too large").to_string();
     assert!(error.contains("the record is larger than") && error.contains("--budget"), "{error}");
@@ -76,7 +76,7 @@ fn more_than_may_be_is_refused_by_reader_and_writer() {
     assert_eq!(out, text.as_bytes());
     let error = record.write(&mut Vec::new(), &bytes(whole - 1)).expect_err("too large").to_string();
     assert!(error.contains("the record is larger than") && error.contains("--budget"), "{error}");
-    let few = Budget { facts: 10, ..usual };
+    let few = RecordBudget { facts: 10, ..usual };
     let mut out = Vec::new();
     let error = record.write(&mut out, &few).expect_err("too many facts").to_string();
     assert!(

@@ -21,7 +21,8 @@ fn recorded(job: &str, rulebook: &Rulebook) -> Record {
     let decision = decide_with(rulebook, read, Recording::Everything, memory()).expect("the job is decided");
     let written = record(&decision).expect("a record");
     let text = written.text().expect("JSON");
-    let back = Record::read(text.as_bytes(), &Budget::default()).unwrap_or_else(|error| panic!("{error}"));
+    let back =
+        Record::read(text.as_bytes(), &RecordBudget::default()).unwrap_or_else(|error| panic!("{error}"));
     assert!(back == written, "the record does not come back as it was written\n{job}");
     back
 }
@@ -37,7 +38,7 @@ fn checked(record: &Record) -> Checked {
         .get_or_init(|| [usual(rulebook()), usual(&read_rulebook(&small()).expect("the small rulebook"))]);
     // Compared with rules that are nearly its own, as it is where a record is checked in earnest.
     let usual = if record.rulebook.files.len() > small.files.len() { built_in } else { small };
-    verify(record, usual, &Budget::default()).expect("no more than may be")
+    verify(record, usual, &RecordBudget::default()).expect("no more than may be")
 }
 
 /// The record holds, and there was something to check. How many facts are open.
@@ -371,7 +372,7 @@ fn altered_bytes(seeds: u64) {
             _ => bytes[at] = random.between(0x20, 0x7e) as u8,
         }
         let about = format!("seed {seed}, byte {at}");
-        let changed = Record::read(&bytes[..], &Budget::default()).ok();
+        let changed = Record::read(&bytes[..], &RecordBudget::default()).ok();
         let came = match changed {
             None => Came::Unreadable,
             Some(changed) if changed == original => Came::Same,
@@ -414,7 +415,7 @@ fn altered_figures(seeds: u64) {
             (0..400).map(|_| random.below(bytes.len())).filter(|at| bytes[*at].is_ascii_digit()).collect();
         let at = *random.one_of(&figures);
         bytes[at] = b'0' + (bytes[at] - b'0' + 1 + random.below(9) as u8) % 10;
-        let changed = Record::read(&bytes[..], &Budget::default()).ok();
+        let changed = Record::read(&bytes[..], &RecordBudget::default()).ok();
         let Some(changed) = changed.filter(|changed| *changed != original) else { continue };
         let came = came(&original, &changed, &[String::new()], &format!("seed {seed}, byte {at}"));
         told += u64::from(came == Came::Told);

@@ -1,7 +1,7 @@
 //! The answers that a question may get, with what each brings: every word of a word question; for a number stretches of
 //! numbers that bring the same, found by trying some and halving between those that differ.
 
-use super::with_answers::Outcome;
+use super::with_answers::RecommendedThen;
 use crate::change::adjustable::{Scale, Values};
 use crate::change::border::Border;
 use crate::change::session::ChangeError;
@@ -21,11 +21,11 @@ pub(super) struct Tried {
     pub answer: String,
     /// The value that was put in, where the answer stands for more than one.
     pub stands_for: Option<String>,
-    pub outcomes: Vec<Outcome>,
+    pub outcomes: Vec<RecommendedThen>,
 }
 
 /// What an answer brings, joint by joint.
-pub(super) type Brings<'f> = &'f dyn Fn(&Value) -> Result<Vec<Outcome>, ChangeError>;
+pub(super) type Brings<'f> = &'f dyn Fn(&Value) -> Result<Vec<RecommendedThen>, ChangeError>;
 
 /// Tries the answers of a question.
 pub(super) fn tried(
@@ -50,12 +50,12 @@ pub(super) fn tried(
 }
 
 /// Neighbouring numbers that bring the same, ascending.
-struct Stretch {
+struct AnswerStretch {
     numbers: Vec<f64>,
-    outcomes: Vec<Outcome>,
+    outcomes: Vec<RecommendedThen>,
 }
 
-impl Stretch {
+impl AnswerStretch {
     fn lowest(&self) -> f64 {
         self.numbers.first().copied().unwrap_or_default()
     }
@@ -101,12 +101,12 @@ fn some_of(scale: &Scale) -> Vec<f64> {
 
 fn stretches(scale: &Scale, ty: Type, brings: Brings<'_>) -> Result<Vec<Tried>, ChangeError> {
     let bring = |number: f64| brings(&measured(number, scale, ty));
-    let mut found: Vec<Stretch> = Vec::new();
+    let mut found: Vec<AnswerStretch> = Vec::new();
     for number in some_of(scale) {
         let outcomes = bring(number)?;
         match found.last_mut() {
             Some(last) if last.outcomes == outcomes => last.numbers.push(number),
-            _ => found.push(Stretch { numbers: vec![number], outcomes }),
+            _ => found.push(AnswerStretch { numbers: vec![number], outcomes }),
         }
     }
     // The borders are narrowed from the lowest; what is met in between and brings something else again is a stretch too.
@@ -124,14 +124,14 @@ fn stretches(scale: &Scale, ty: Type, brings: Brings<'_>) -> Result<Vec<Tried>, 
             } else if outcomes == found[at + 1].outcomes {
                 found[at + 1].numbers.insert(0, middle);
             } else {
-                found.insert(at + 1, Stretch { numbers: vec![middle], outcomes });
+                found.insert(at + 1, AnswerStretch { numbers: vec![middle], outcomes });
             }
         }
         at += 1;
     }
     let unit = scale.unit.symbol();
     let with_unit = |number: f64| format!("{} {unit}", format_number(number)).trim_end().to_owned();
-    let tried = |(index, stretch): (usize, &Stretch)| {
+    let tried = |(index, stretch): (usize, &AnswerStretch)| {
         // Of a border that was not narrowed only the numbers beside it are known.
         let upper = |index: usize| {
             let (holds, fails) = (found[index].highest(), found.get(index + 1)?.lowest());

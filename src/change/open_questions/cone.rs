@@ -1,6 +1,6 @@
 //! The open facts behind some others and the questions at their ends, walked once for all of them.
 
-use super::place::Place;
+use super::place::QuestionPlace;
 use crate::change::session::Session;
 use crate::engine::{Derivation, FactId, Ground, Instance, Met, Status};
 use crate::language::Origin;
@@ -14,7 +14,7 @@ pub(super) struct DependencyCone {
     /// For each fact, those that rest on it.
     above: Vec<Vec<usize>>,
     /// The unanswered questions, with their facts.
-    questions: BTreeMap<Place, Vec<usize>>,
+    questions: BTreeMap<QuestionPlace, Vec<usize>>,
 }
 
 impl DependencyCone {
@@ -40,7 +40,7 @@ impl DependencyCone {
                 match ground {
                     Ground::Table(_) | Ground::Given(_) => {}
                     Ground::Unanswered => {
-                        if let Some(place) = Place::of(session, derivation, fact) {
+                        if let Some(place) = QuestionPlace::of(session, derivation, fact) {
                             cone.questions.entry(place).or_default().push(at);
                         }
                         // Where it is not even known whether the question comes up, it hangs on what that hangs on.
@@ -75,12 +75,12 @@ impl DependencyCone {
     }
 
     /// Every unanswered question in it.
-    pub fn questions(&self) -> impl Iterator<Item = &Place> {
+    pub fn questions(&self) -> impl Iterator<Item = &QuestionPlace> {
         self.questions.keys()
     }
 
     /// The open facts that hang on the answer to a question.
-    pub fn hanging_on(&self, place: &Place) -> BTreeSet<FactId> {
+    pub fn hanging_on(&self, place: &QuestionPlace) -> BTreeSet<FactId> {
         let mut waiting = self.questions.get(place).cloned().unwrap_or_default();
         let mut seen: BTreeSet<usize> = BTreeSet::new();
         while let Some(fact) = waiting.pop() {

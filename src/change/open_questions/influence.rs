@@ -2,7 +2,7 @@
 //! missing, and something else once it is there. Such answers are found by filling in what is missing, in several ways.
 
 use super::alternatives::worth_trying;
-use super::place::Place;
+use super::place::QuestionPlace;
 use super::with_answers::JobWithAnswers;
 use crate::change::session::ChangeError;
 use crate::change::text::JobText;
@@ -24,10 +24,10 @@ pub(super) fn sampled_influence(
     answered: JobWithAnswers<'_, '_>,
     text: &JobText,
     joint: &str,
-    places: &[Place],
+    places: &[QuestionPlace],
     recommended_so_far: &[Arc<str>],
-) -> Result<BTreeMap<Place, BTreeSet<Arc<str>>>, ChangeError> {
-    let answers: Vec<(&Place, Vec<Value>)> = places
+) -> Result<BTreeMap<QuestionPlace, BTreeSet<Arc<str>>>, ChangeError> {
+    let answers: Vec<(&QuestionPlace, Vec<Value>)> = places
         .iter()
         .map(|place| {
             let values = place.values(answered.session, answered.job, text);
@@ -52,12 +52,12 @@ pub(super) fn sampled_influence(
         let come = possible.iter().filter(|filler| !recommended_so_far.contains(filler));
         Ok(gone.chain(come).cloned().collect())
     };
-    let is_word = |place: &Place| matches!(place.key(answered.session).answer, Type::Word(_));
+    let is_word = |place: &QuestionPlace| matches!(place.key(answered.session).answer, Type::Word(_));
     let words = answers.iter().filter(|(place, _)| is_word(place)).map(|(_, values)| values.len());
     let alike = SIXTHS.len() * words.max().unwrap_or(1);
     for way in 0..alike + MIXED {
         let (turn, sixths) = (way / SIXTHS.len(), SIXTHS[way % SIXTHS.len()]);
-        let choose = |(number, (place, values)): (usize, &(&Place, Vec<Value>))| {
+        let choose = |(number, (place, values)): (usize, &(&QuestionPlace, Vec<Value>))| {
             Some(match (is_word(place), way < alike) {
                 (true, _) => (turn + number) % values.len(),
                 (false, true) => (values.len() - 1) * sixths / 6,

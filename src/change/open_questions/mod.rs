@@ -29,12 +29,12 @@ use crate::quantity::{Dimension, PageUnits, Unit};
 use crate::verdict::rounded;
 use alternatives::tried;
 use influence::sampled_influence;
-use place::{Place, same_key};
+use place::{QuestionPlace, same_key};
 use serde::Serialize;
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-use with_answers::{JobWithAnswers, Outcome};
+use with_answers::{JobWithAnswers, RecommendedThen};
 
 /// Where a job stands while questions are open.
 #[derive(Clone, Debug, Serialize)]
@@ -73,7 +73,7 @@ pub struct DecidingQuestion {
     /// How many recommendations an answer settles on average.
     pub settles: f64,
     #[serde(skip)]
-    places: Vec<Place>,
+    places: Vec<QuestionPlace>,
 }
 
 /// What may be answered.
@@ -167,14 +167,14 @@ impl DecidingQuestion {
 
 /// What is known of a joint before anything is supposed.
 struct Start {
-    outcome: Outcome,
+    outcome: RecommendedThen,
     settled: bool,
     by_sample: bool,
     /// The only fillers that may be recommended, where others can be left out.
     fillers: Option<Vec<Arc<str>>>,
     /// For each question that keeps a recommendation open, the fillers that it keeps open.
-    waits: BTreeMap<Place, BTreeSet<Arc<str>>>,
-    unanswered: Vec<(Place, bool)>,
+    waits: BTreeMap<QuestionPlace, BTreeSet<Arc<str>>>,
+    unanswered: Vec<(QuestionPlace, bool)>,
 }
 
 /// Works out where a job stands. Questions with a path in `apart` are put joint by joint; others that all joints share, and
@@ -191,8 +191,8 @@ pub fn open_questions(
         Ok::<_, ChangeError>((joint.name.clone(), start(answered, &text, &joint.name)?))
     });
     let starts = starts.into_iter().collect::<Result<BTreeMap<Arc<str>, Start>, _>>()?;
-    let mut deciding: BTreeMap<Place, bool> = BTreeMap::new();
-    let (mut idle, mut undetermined): (BTreeSet<Place>, BTreeSet<Place>) = Default::default();
+    let mut deciding: BTreeMap<QuestionPlace, bool> = BTreeMap::new();
+    let (mut idle, mut undetermined): (BTreeSet<QuestionPlace>, BTreeSet<QuestionPlace>) = Default::default();
     for start in starts.values() {
         for (place, comes_up) in &start.unanswered {
             match (start.settled, comes_up) {
@@ -205,7 +205,7 @@ pub fn open_questions(
             }
         }
     }
-    let coming_up: Vec<Place> =
+    let coming_up: Vec<QuestionPlace> =
         deciding.iter().filter(|(_, comes_up)| **comes_up).map(|(place, _)| place.clone()).collect();
     let questions = for_each(&groups(session, job, apart, coming_up), |(path, places)| {
         asked(answered, &text, &starts, path.clone(), places.clone())
@@ -218,10 +218,10 @@ pub fn open_questions(
             .then_with(|| a.places.cmp(&b.places))
     });
     let mut listed: BTreeSet<Path> = questions.iter().map(|asked| asked.path.clone()).collect();
-    let mut others = |places: BTreeSet<Place>| -> Vec<Remaining> {
+    let mut others = |places: BTreeSet<QuestionPlace>| -> Vec<Remaining> {
         let mut groups = groups(session, job, apart, places.into_iter().collect());
         groups.retain(|(path, _)| listed.insert(path.clone()));
-        let worded = |(path, places): &(Path, Vec<Place>)| Remaining {
+        let worded = |(path, places): &(Path, Vec<QuestionPlace>)| Remaining {
             question: wording(session, job, places),
             path: path.to_string(),
         };
@@ -262,7 +262,7 @@ fn start(answered: JobWithAnswers<'_, '_>, text: &JobText, joint: &str) -> Resul
     let unanswered = answered.unanswered(&derivation);
     // Of words every case can be tried, and of numbers that are only compared with fixed ones; of others not, and such a
     // number may count where no open recommendation shows it.
-    let endless = |place: &Place| {
+    let endless = |place: &QuestionPlace| {
         matches!(place.key(answered.session).answer, Type::Number(_) | Type::Range(_))
             && answered.all_answers(place).is_none()
     };
@@ -284,7 +284,7 @@ fn start(answered: JobWithAnswers<'_, '_>, text: &JobText, joint: &str) -> Resul
         let (waits, fillers) = (waits.collect(), Some(outcome.possible()));
         return Ok(Start { outcome, settled: false, by_sample, fillers, waits, unanswered });
     };
-    let coming_up: Vec<Place> =
+    let coming_up: Vec<QuestionPlace> =
         unanswered.iter().filter(|(_, comes_up)| *comes_up).map(|(place, _)| place.clone()).collect();
     let waits = sampled_influence(answered, text, joint, &coming_up, &recommended_so_far)?;
     let moving: BTreeSet<&Arc<str>> = waits.values().flatten().collect();
@@ -298,9 +298,9 @@ fn groups(
     session: &Session<'_>,
     job: &Job,
     apart: &BTreeSet<String>,
-    places: Vec<Place>,
-) -> Vec<(Path, Vec<Place>)> {
-    let mut groups: Vec<(Path, Vec<Place>)> = Vec::new();
+    places: Vec<QuestionPlace>,
+) -> Vec<(Path, Vec<QuestionPlace>)> {
+    let mut groups: Vec<(Path, Vec<QuestionPlace>)> = Vec::new();
     for place in places {
         let key = place.key(session);
         let shared = key.about == About::Joint && key.section != "joints";
@@ -322,8 +322,10 @@ fn groups(
         }
         let path = Path::new([key.section.as_str(), key.key.as_str()]);
         if !groups.iter().any(|(known, _)| *known == path) {
-            let everywhere =
-                |joint: &crate::job::Joint| Place { subject: Some(joint.name.clone()), ..place.clone() };
+            let everywhere = |joint: &crate::job::Joint| QuestionPlace {
+                subject: Some(joint.name.clone()),
+                ..place.clone()
+            };
             groups.push((path, job.joints.iter().map(everywhere).collect()));
         }
     }
@@ -331,7 +333,7 @@ fn groups(
 }
 
 /// The question in the rulebook's words, about all the joints or the part that it is put for.
-fn wording(session: &Session<'_>, job: &Job, places: &[Place]) -> String {
+fn wording(session: &Session<'_>, job: &Job, places: &[QuestionPlace]) -> String {
     let Some(first) = places.first() else { return String::new() };
     match &first.subject {
         Some(_) if places.len() > 1 => first.asks(session, "every joint"),
@@ -345,7 +347,7 @@ fn asked(
     text: &JobText,
     starts: &BTreeMap<Arc<str>, Start>,
     path: Path,
-    places: Vec<Place>,
+    places: Vec<QuestionPlace>,
 ) -> Result<DecidingQuestion, ChangeError> {
     let (session, job) = (answered.session, answered.job);
     let key = places[0].key(session);
@@ -380,9 +382,9 @@ fn asked(
             |start: &Start, place| start.waits.get(place).is_some_and(|open| open.contains(filler));
         hanging.iter().any(|(_, start)| places.iter().any(|place| kept_open(start, place)))
     };
-    let outcome = |outcomes: Vec<Outcome>| {
+    let outcome = |outcomes: Vec<RecommendedThen>| {
         let joints = hanging.iter().zip(outcomes);
-        let at_joint = |((joint, _), outcome): (&(&Arc<str>, &Start), Outcome)| JointOutcome {
+        let at_joint = |((joint, _), outcome): (&(&Arc<str>, &Start), RecommendedThen)| JointOutcome {
             joint: joint.to_string(),
             recommended: names(&outcome.recommended),
             open: names(&outcome.open),

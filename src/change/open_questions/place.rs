@@ -11,16 +11,16 @@ use std::sync::Arc;
 
 /// An unanswered question about a joint, a part, or the whole job. Places sort in the order of the rulebook's questions.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
-pub(super) struct Place {
+pub(super) struct QuestionPlace {
     /// The first question of the job file's key.
     pub question: usize,
     /// The joint or part.
     pub subject: Option<Arc<str>>,
 }
 
-impl Place {
+impl QuestionPlace {
     /// The place where a question is answered; `None` where a job file cannot answer it.
-    pub fn of(session: &Session<'_>, derivation: &Derivation<'_>, fact: FactId) -> Option<Place> {
+    pub fn of(session: &Session<'_>, derivation: &Derivation<'_>, fact: FactId) -> Option<QuestionPlace> {
         let questions = session.reader.questions();
         let key = questions.iter().find(|key| key.relation == fact.relation)?;
         let question = questions.iter().position(|first| same_key(first, key))?;
@@ -31,7 +31,7 @@ impl Place {
                 _ => return None,
             },
         };
-        Some(Place { question, subject })
+        Some(QuestionPlace { question, subject })
     }
 
     /// Its key in the job file.

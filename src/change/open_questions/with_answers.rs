@@ -1,7 +1,7 @@
 //! One joint of a job under supposed answers: which fillers it ends in, and which open questions those still hang on.
 
 use super::cone::{DependencyCone, subjects};
-use super::place::Place;
+use super::place::QuestionPlace;
 use crate::change::session::{ChangeError, Session};
 use crate::engine::{Derivation, FactId, GivenFact, Status};
 use crate::job::Job;
@@ -11,14 +11,14 @@ use std::sync::Arc;
 
 /// The outcome at a joint.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub(super) struct Outcome {
+pub(super) struct RecommendedThen {
     /// Recommended fillers, in the job's order.
     pub recommended: Vec<Arc<str>>,
     /// Fillers of which it is not known whether they are recommended.
     pub open: Vec<Arc<str>>,
 }
 
-impl Outcome {
+impl RecommendedThen {
     /// Fillers that are recommended or may become so.
     pub fn possible(&self) -> Vec<Arc<str>> {
         self.recommended.iter().chain(&self.open).cloned().collect()
@@ -49,8 +49,8 @@ impl<'r> JobWithAnswers<'_, 'r> {
         answers: &[GivenFact],
         fillers: Option<&[Arc<str>]>,
         quick: &Cell<bool>,
-    ) -> Result<Outcome, ChangeError> {
-        let look = |freezing| -> Result<Outcome, ChangeError> {
+    ) -> Result<RecommendedThen, ChangeError> {
+        let look = |freezing| -> Result<RecommendedThen, ChangeError> {
             let derivation = self.session.at_joint(self.job, joint, answers, fillers, freezing)?;
             Ok(self.outcome_of(&derivation))
         };
@@ -65,7 +65,7 @@ impl<'r> JobWithAnswers<'_, 'r> {
     }
 
     /// The outcome of a derivation about one joint.
-    pub fn outcome_of(&self, derivation: &Derivation<'_>) -> Outcome {
+    pub fn outcome_of(&self, derivation: &Derivation<'_>) -> RecommendedThen {
         let with = |wanted: Status| {
             let mut fillers: Vec<Arc<str>> =
                 self.recommendations(derivation, wanted).map(|(_, name)| name).collect();
@@ -73,7 +73,7 @@ impl<'r> JobWithAnswers<'_, 'r> {
             fillers.sort_by_key(place);
             fillers
         };
-        Outcome { recommended: with(Status::Known), open: with(Status::Open) }
+        RecommendedThen { recommended: with(Status::Known), open: with(Status::Open) }
     }
 
     /// The facts that recommend a filler, or leave open whether they do, with the filler.
@@ -100,7 +100,7 @@ impl<'r> JobWithAnswers<'_, 'r> {
     }
 
     /// The questions at a joint that nobody answered, and whether each is known to come up.
-    pub fn unanswered(&self, derivation: &Derivation<'_>) -> Vec<(Place, bool)> {
+    pub fn unanswered(&self, derivation: &Derivation<'_>) -> Vec<(QuestionPlace, bool)> {
         let mut found = Vec::new();
         for key in self.session.reader.questions() {
             let answer = self.session.rulebook.relations[key.relation.index()].roles.len() - 1;
@@ -109,7 +109,9 @@ impl<'r> JobWithAnswers<'_, 'r> {
                     let comes_up = subjects(derivation, fact)
                         .iter()
                         .any(|subject| derivation.status(*subject) == Status::Known);
-                    found.extend(Place::of(self.session, derivation, fact).map(|place| (place, comes_up)));
+                    found.extend(
+                        QuestionPlace::of(self.session, derivation, fact).map(|place| (place, comes_up)),
+                    );
                 }
             }
         }
@@ -128,7 +130,7 @@ impl<'r> JobWithAnswers<'_, 'r> {
 
     /// Answers that stand for every answer to a question: each word of a closed list; of a number that is only compared with
     /// fixed ones, those at and between these. `None` where there is no such list.
-    pub fn all_answers(&self, place: &Place) -> Option<Vec<Value>> {
+    pub fn all_answers(&self, place: &QuestionPlace) -> Option<Vec<Value>> {
         let key = place.key(self.session);
         match key.answer {
             Type::Word(kind) => {
@@ -153,7 +155,7 @@ impl<'r> JobWithAnswers<'_, 'r> {
         if outcome.open.is_empty() {
             return Ok(Some(outcome.recommended));
         }
-        let coming_up: Vec<Place> = self
+        let coming_up: Vec<QuestionPlace> = self
             .unanswered(derivation)
             .into_iter()
             .filter(|(_, comes_up)| *comes_up)

@@ -8,7 +8,7 @@ use crate::quantity::Quantity;
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
-/// Contents by element, without aluminium.
+/// MetalContents by element, without aluminium.
 pub type Composition = Vec<(String, Quantity)>;
 
 /// The built-in thermodynamic data, read once.
@@ -37,7 +37,7 @@ pub fn frozen_by(database: &Database, composition: &[(String, Quantity)]) -> Res
     freeze(database, &named, &Settings::default())
 }
 
-type Key = Vec<(String, u64)>;
+type CompositionKey = Vec<(String, u64)>;
 type Frozen = Option<Arc<Freezing>>;
 
 /// So many pools are kept at most: some tens of megabytes.
@@ -46,34 +46,35 @@ const MOST: usize = 4096;
 /// Pools that were frozen, by composition. Once it is full it is emptied; what it gives never depends on what it holds.
 #[derive(Debug, Default)]
 pub(super) struct FreezingCache {
-    frozen: Mutex<HashMap<Key, Frozen>>,
+    frozen: Mutex<HashMap<CompositionKey, Frozen>>,
 }
 
-fn key(composition: &Composition) -> Key {
+fn key(composition: &Composition) -> CompositionKey {
     composition.iter().map(|(element, content)| (element.clone(), content.base.to_bits())).collect()
 }
 
 impl FreezingCache {
     // A thread that panicked leaves whole entries behind, if any.
-    fn lock(&self) -> MutexGuard<'_, HashMap<Key, Frozen>> {
+    fn lock(&self) -> MutexGuard<'_, HashMap<CompositionKey, Frozen>> {
         self.frozen.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Freezes each composition; `None` where the data or the solver do not reach to the end.
     fn all(&self, compositions: &[Composition]) -> Vec<Frozen> {
-        let keys: Vec<Key> = compositions.iter().map(key).collect();
-        let mut found: HashMap<Key, Frozen> = {
+        let keys: Vec<CompositionKey> = compositions.iter().map(key).collect();
+        let mut found: HashMap<CompositionKey, Frozen> = {
             let known = self.lock();
             let kept = keys.iter().filter_map(|key| Some((key.clone(), known.get(key)?.clone())));
             kept.collect()
         };
         let missing = keys.iter().zip(compositions).filter(|(key, _)| !found.contains_key(*key));
-        let mut missing: Vec<(&Key, &Composition)> = missing.collect();
+        let mut missing: Vec<(&CompositionKey, &Composition)> = missing.collect();
         // The longest work first, so that no processor is left with it at the end.
         missing.sort_by(|a, b| b.0.len().cmp(&a.0.len()).then_with(|| a.0.cmp(b.0)));
         missing.dedup_by(|a, b| a.0 == b.0);
         let results = for_each(&missing, |(_, metal)| frozen(metal).ok().map(Arc::new));
-        let new: Vec<(Key, Frozen)> = missing.into_iter().map(|(key, _)| key.clone()).zip(results).collect();
+        let new: Vec<(CompositionKey, Frozen)> =
+            missing.into_iter().map(|(key, _)| key.clone()).zip(results).collect();
         let mut kept = self.lock();
         if kept.len() + new.len() > MOST {
             kept.clear();

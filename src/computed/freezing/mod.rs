@@ -6,9 +6,9 @@ mod working;
 
 pub use cache::{Composition, frozen, frozen_by, read_ahead};
 
-use super::Shape;
+use super::ComputedShape;
 use super::metals::{
-    Contents, Share, amounts, elements, known_shares, melted, nothing, number_in, pools, terms,
+    MetalContents, Share, amounts, elements, known_shares, melted, nothing, number_in, pools, terms,
 };
 use crate::engine::{Computation, Inputs, OutputCell, Outputs, TermId};
 use crate::metallurgy::freezing::{LiquationSettings, SteepnessSettings, liquation};
@@ -34,13 +34,13 @@ const SHARES: (&str, &[&str]) = ("base-share", &["joint", "alloy", "lowest", "no
 const BASES: (&str, &[&str]) = ("alloying", &["alloy", "element", "share"]);
 const FILLERS: (&str, &[&str]) = ("filler-alloying", &["filler", "element", "share"]);
 
-pub(super) const FREEZING_SHAPE: Shape = Shape {
+pub(super) const FREEZING_SHAPE: ComputedShape = ComputedShape {
     relation: "freezing",
     roles: &["joint", "filler", "dilution", "liquidus", "end", "eutectic", "index", "pass"],
     from: &[POOLS, SHARES, BASES, FILLERS, ("steepness-setting", &["cut-off", "window"])],
 };
 
-pub(super) const LIQUATION_SHAPE: Shape = Shape {
+pub(super) const LIQUATION_SHAPE: ComputedShape = ComputedShape {
     relation: "liquation",
     roles: &["joint", "filler", "alloy", "lead", "temperature", "pass"],
     from: &[POOLS, SHARES, BASES, FILLERS, ("liquation-setting", &["from", "to", "above"])],
@@ -66,19 +66,19 @@ fn settings<const N: usize>(inputs: &Inputs<'_>) -> Option<[f64; N]> {
 }
 
 /// The pool of one pass that is to be frozen.
-struct Pass<'c> {
+struct PoolPass<'c> {
     joint: TermId,
     filler: TermId,
     pass: TermId,
     /// Base metals, with their shares where these are known.
     shares: &'c [Share],
     amounts: Option<Vec<Spread>>,
-    metals: Vec<&'c Contents>,
-    filler_contents: &'c Contents,
+    metals: Vec<&'c MetalContents>,
+    filler_contents: &'c MetalContents,
     premises: Vec<(usize, usize)>,
 }
 
-impl Pass<'_> {
+impl PoolPass<'_> {
     /// Dilution and nominal composition at one end of the dilution.
     fn at(&self, inputs: &Inputs<'_>, end: fn(&Spread) -> Quantity) -> Option<(f64, Composition)> {
         let amounts = self.amounts.as_ref()?;
@@ -103,22 +103,22 @@ fn composition(inputs: &Inputs<'_>, contents: impl Iterator<Item = (TermId, Quan
 }
 
 /// A base metal by itself.
-fn alone(inputs: &Inputs<'_>, metal: &Contents) -> Composition {
+fn alone(inputs: &Inputs<'_>, metal: &MetalContents) -> Composition {
     composition(inputs, metal.iter().map(|(element, (_, content))| (*element, content.nominal)))
 }
 
 /// Hands every pass of every pool that is to be frozen to `work`, all at once.
-fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&[Pass<'_>])) {
+fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&[PoolPass<'_>])) {
     let pools = pools(inputs, SHARE);
     let bases = amounts(inputs, BASE, &terms(inputs, SHARE, 1));
     let fillers = amounts(inputs, FILLER, &terms(inputs, WANTED, 1));
-    let empty = Contents::new();
+    let empty = MetalContents::new();
     let mut passes = Vec::new();
     for row in 0..inputs.rows(WANTED) {
         let (joint, filler) = (inputs.term(WANTED, row, 0), inputs.term(WANTED, row, 1));
         let filler_contents = fillers.get(&filler).unwrap_or(&empty);
         for (pass, shares) in pools.get(&joint).into_iter().flatten() {
-            let metals: Vec<&Contents> =
+            let metals: Vec<&MetalContents> =
                 shares.iter().map(|share| bases.get(&share.alloy).unwrap_or(&empty)).collect();
             let mut premises = vec![(WANTED, row)];
             premises.extend(shares.iter().map(|share| (SHARE, share.row)));
@@ -126,7 +126,7 @@ fn with_passes(inputs: &Inputs<'_>, work: impl FnOnce(&[Pass<'_>])) {
             premises.extend(filler_contents.values().map(|(row, _)| (FILLER, *row)));
             premises.push((SETTING, 0));
             let amounts = known_shares(shares);
-            passes.push(Pass {
+            passes.push(PoolPass {
                 joint,
                 filler,
                 pass: *pass,

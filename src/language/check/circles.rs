@@ -3,20 +3,20 @@
 //! in `order.rs`; here it is drawn where it was written.
 
 use super::super::diagnostic::Diagnostic;
-use super::super::order::{Disorder, How, RelationGraph, Rests, TurnFault, layers, relation_graph};
+use super::super::order::{Disorder, RelationGraph, Rests, RestsHow, TurnFault, layers, relation_graph};
 use super::super::rulebook::*;
 use petgraph::algo::tarjan_scc;
 use petgraph::graph::NodeIndex;
 use petgraph::visit::EdgeRef;
 use std::collections::{HashMap, HashSet, VecDeque};
 
-fn described(how: How) -> &'static str {
+fn described(how: RestsHow) -> &'static str {
     match how {
-        How::Given => "needs",
-        How::Unless => "needs the absence of",
-        How::Aggregate => "is reckoned over all of",
-        How::Computed => "is computed from",
-        How::Asked => "is asked about",
+        RestsHow::Given => "needs",
+        RestsHow::Unless => "needs the absence of",
+        RestsHow::Aggregate => "is reckoned over all of",
+        RestsHow::Computed => "is computed from",
+        RestsHow::Asked => "is asked about",
     }
 }
 
@@ -74,7 +74,7 @@ impl Whole<'_> {
             })
             .collect();
         let message = match offending.how {
-            How::Unless => format!("\"{}\" rests on its own denial", self.name(target)),
+            RestsHow::Unless => format!("\"{}\" rests on its own denial", self.name(target)),
             _ => format!("\"{}\" rests on a whole that it is part of", self.name(target)),
         };
         let mut diagnostic = Diagnostic::new(offending.span, message, "the circle closes here")

@@ -55,7 +55,9 @@ impl Checker<'_> {
         let mut hence = Vec::new();
         for clause in &item.clauses {
             premises.push(match clause {
-                Clause::Given(pattern) => self.pattern(pattern, &mut scope, Place::Given).map(Premise::Given),
+                Clause::Given(pattern) => {
+                    self.pattern(pattern, &mut scope, PatternPlace::Given).map(Premise::Given)
+                }
                 _ => None,
             });
         }
@@ -72,14 +74,17 @@ impl Checker<'_> {
         for (index, clause) in item.clauses.iter().enumerate() {
             match clause {
                 Clause::Unless(pattern) => {
-                    premises[index] = self.pattern(pattern, &mut scope, Place::Unless).map(Premise::Unless);
+                    premises[index] =
+                        self.pattern(pattern, &mut scope, PatternPlace::Unless).map(Premise::Unless);
                 }
                 Clause::Where { condition, span } => {
                     premises[index] = self
                         .condition(condition, &mut scope)
                         .map(|condition| Premise::Where { condition, span: *span });
                 }
-                Clause::Hence(pattern) => hence.extend(self.pattern(pattern, &mut scope, Place::Hence)),
+                Clause::Hence(pattern) => {
+                    hence.extend(self.pattern(pattern, &mut scope, PatternPlace::Hence))
+                }
                 _ => {}
             }
         }
@@ -191,7 +196,7 @@ impl Checker<'_> {
                 let pattern = self.pattern(
                     members,
                     scope,
-                    Place::Members(over.as_ref().map(|over| over.text.as_str())),
+                    PatternPlace::Members(over.as_ref().map(|over| over.text.as_str())),
                 )?;
                 let over = match over {
                     None => None,
@@ -238,10 +243,10 @@ impl Checker<'_> {
     }
 
     /// Resolves a pattern. Reports unknown relations and roles, too many terms, and variables that its place forbids.
-    fn pattern(&mut self, item: &PatternItem, scope: &mut Scope, place: Place<'_>) -> Option<Pattern> {
+    fn pattern(&mut self, item: &PatternItem, scope: &mut Scope, place: PatternPlace<'_>) -> Option<Pattern> {
         let relation = self.known_relation(&item.name)?;
         let declared = self.relations[relation.index()].clone();
-        if matches!(place, Place::Hence) && !matches!(declared.origin, Origin::Plain) {
+        if matches!(place, PatternPlace::Hence) && !matches!(declared.origin, Origin::Plain) {
             let why = if matches!(declared.origin, Origin::Question(_)) {
                 "the user answers it"
             } else {
@@ -262,7 +267,8 @@ impl Checker<'_> {
                 None => sound = false,
             }
         }
-        if matches!(place, Place::Hence | Place::Assume) && sound && terms.contains(&Term::Any) {
+        if matches!(place, PatternPlace::Hence | PatternPlace::Assume) && sound && terms.contains(&Term::Any)
+        {
             let missing: Vec<&str> = declared
                 .roles
                 .iter()
@@ -324,13 +330,19 @@ impl Checker<'_> {
         sound.then_some(placed)
     }
 
-    fn term(&mut self, written: &Written, ty: Type, scope: &mut Scope, place: Place<'_>) -> Option<Term> {
+    fn term(
+        &mut self,
+        written: &Written,
+        ty: Type,
+        scope: &mut Scope,
+        place: PatternPlace<'_>,
+    ) -> Option<Term> {
         let text = written.text.as_str();
         if !written.quoted && text == "_" {
             return Some(Term::Any);
         }
         let variable = !written.quoted && is_variable_shape(text) && (text.len() == 1 || !self.is_word(text));
-        if !variable || matches!(place, Place::Assume | Place::Claim) {
+        if !variable || matches!(place, PatternPlace::Assume | PatternPlace::Claim) {
             return match self.constant(written, ty) {
                 Ok(value) => Some(Term::Constant(value)),
                 Err(diagnostic) => {
@@ -367,12 +379,12 @@ impl Checker<'_> {
                 id
             }
             None => match place {
-                Place::Given => {
+                PatternPlace::Given => {
                     let id = scope.add(text, ty, written.span);
                     scope.bound.insert(id);
                     id
                 }
-                Place::Members(over) if over == Some(text) => {
+                PatternPlace::Members(over) if over == Some(text) => {
                     let id = scope.add(text, ty, written.span);
                     scope.local.insert(id);
                     id
@@ -431,7 +443,7 @@ impl Checker<'_> {
                 let mut terms = Vec::new();
                 for written in among {
                     // The left variable is bound, so a name on the right may be another one or a word of its type.
-                    terms.push(self.term(written, ty, scope, Place::Unless)?);
+                    terms.push(self.term(written, ty, scope, PatternPlace::Unless)?);
                 }
                 Some(Condition::Among { left: Term::Variable(id), among: terms, negated: *negated })
             }
@@ -440,14 +452,14 @@ impl Checker<'_> {
 
     /// A pattern of constants and `_`, as an expectation claims it.
     pub(super) fn claim(&mut self, item: &PatternItem, scope: &mut Scope) -> Option<Pattern> {
-        self.pattern(item, scope, Place::Claim)
+        self.pattern(item, scope, PatternPlace::Claim)
     }
 
     pub(super) fn expectation(&mut self, item: &ExpectationItem) {
         let mut scope = Scope::default();
         let mut assume = Vec::new();
         for written in &item.assume {
-            let Some(pattern) = self.pattern(written, &mut scope, Place::Assume) else { continue };
+            let Some(pattern) = self.pattern(written, &mut scope, PatternPlace::Assume) else { continue };
             let relation = &self.relations[pattern.relation.index()];
             if matches!(relation.origin, Origin::Computed { .. }) {
                 let message = format!("\"{}\" cannot be assumed", relation.name);
@@ -479,7 +491,7 @@ impl Checker<'_> {
 
 /// Where a pattern stands, which decides what its variables may do.
 #[derive(Clone, Copy)]
-enum Place<'a> {
+enum PatternPlace<'a> {
     Given,
     Unless,
     Hence,

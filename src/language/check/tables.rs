@@ -248,7 +248,10 @@ impl Checker<'_> {
             .enumerate()
             .filter(|(index, _)| *index != spread_role && *index != value)
             .collect();
-        Some(Columns { fixed, spread: Some(Spread { role: spread_role, words: spread_words, value, unit }) })
+        Some(Columns {
+            fixed,
+            spread: Some(SpreadTable { role: spread_role, words: spread_words, value, unit }),
+        })
     }
 
     pub(super) fn unknown_role(&mut self, role: &Written, relation: &Relation) {
@@ -268,10 +271,10 @@ impl Checker<'_> {
 struct Columns {
     /// Role index and the unit of bare numbers.
     fixed: Vec<(usize, Option<String>)>,
-    spread: Option<Spread>,
+    spread: Option<SpreadTable>,
 }
 
-struct Spread {
+struct SpreadTable {
     role: usize,
     words: Vec<Value>,
     value: usize,

@@ -1,6 +1,6 @@
 //! What a thermodynamic file says: elements, phases, sublattices, parameters. Reading is in `tdb`, energies in `gibbs`.
 
-use super::expression::{Basis, Compiled};
+use super::expression::{Basis, CompiledExpression};
 use std::fmt;
 
 /// Atomic mass of an element, as the file gives it.
@@ -19,7 +19,7 @@ pub(crate) struct Parameter {
     pub constituents: Vec<Vec<String>>,
     pub order: usize,
     /// Energy in J per mole of formula unit.
-    pub energy: Compiled,
+    pub energy: CompiledExpression,
 }
 
 /// A phase in the compound energy formalism.

@@ -1,8 +1,8 @@
 //! Events while metal freezes: solids that become saturated or stop growing, and the state at which they do.
 
 use super::pool::SATURATED;
-use super::scheil::{FRESH_SEARCH, Run};
-use super::step::{self, Point, State, Taken};
+use super::scheil::{FRESH_SEARCH, ScheilRun};
+use super::step::{self, StepPoint, StepState, Taken};
 
 /// Supersaturation, in RT per mole of atoms, of a solid that should have been noticed before.
 const LATE_EXCESS: f64 = 1e-5;
@@ -16,10 +16,10 @@ const NEARBY: f64 = 0.02;
 /// Error, over the allowed one, of a step cut short at an event; such a step lies within one that was good.
 const REACH_ERROR: f64 = 10.0;
 
-impl Run<'_> {
+impl ScheilRun<'_> {
     /// For solid `index`, found supersaturated late because another minimum of its energy came forward: returns to the last
     /// step at whose start it was not, and from now on follows this minimum only. None if it is not late.
-    pub(super) fn go_back(&mut self, index: usize) -> Option<Point> {
+    pub(super) fn go_back(&mut self, index: usize) -> Option<StepPoint> {
         let sites = self.pool.solids[index].y.clone();
         for k in (0..self.history.len()).rev() {
             let state = &self.history[k].point.state;
@@ -49,7 +49,7 @@ impl Run<'_> {
     /// A step of `length` to an event, corrected until solid `joining` is just saturated at its end.
     pub(super) fn reach(
         &mut self,
-        here: &Point,
+        here: &StepPoint,
         mut length: f64,
         joining: Option<usize>,
     ) -> Result<Taken, &'static str> {
@@ -84,8 +84,8 @@ impl Run<'_> {
     ///
     /// A solid far from saturation is looked at again only after a part of the way to saturation that its present rate
     /// of approach leaves.
-    pub(super) fn supersaturated(&mut self, point: &Point, fresh: bool) -> Vec<usize> {
-        let State { clock, temperature, .. } = point.state;
+    pub(super) fn supersaturated(&mut self, point: &StepPoint, fresh: bool) -> Vec<usize> {
+        let StepState { clock, temperature, .. } = point.state;
         let mut found = Vec::new();
         for index in 0..self.pool.solids.len() {
             let (later, colder) = self.due[index];
@@ -111,7 +111,7 @@ impl Run<'_> {
     }
 
     /// The active solid whose growth first turns negative within a step, and at which part of the step.
-    pub(super) fn first_shrinking(&self, from: &Point, to: &Point) -> Option<(usize, f64)> {
+    pub(super) fn first_shrinking(&self, from: &StepPoint, to: &StepPoint) -> Option<(usize, f64)> {
         let mut first: Option<(usize, f64)> = None;
         for (k, &index) in self.active.iter().enumerate() {
             let atoms = self.pool.solids[index].atoms;
@@ -127,7 +127,12 @@ impl Run<'_> {
     }
 
     /// Part of the step at which solid `index` becomes saturated (Illinois variant of the false position).
-    pub(super) fn locate(&mut self, from: &Point, to: &Point, index: usize) -> Result<f64, &'static str> {
+    pub(super) fn locate(
+        &mut self,
+        from: &StepPoint,
+        to: &StepPoint,
+        index: usize,
+    ) -> Result<f64, &'static str> {
         let value = |part: f64, run: &mut Self| {
             let state = from.between(to, part);
             let good = run.pool.evaluate(&state.moles, state.temperature) && run.pool.follow(index);

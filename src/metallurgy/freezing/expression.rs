@@ -8,7 +8,7 @@ const MOST_PIECES: usize = 64;
 
 /// One term `coefficient · T^power · (ln T)^log`, T in kelvin.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Term {
+pub(crate) struct PolynomialTerm {
     pub coefficient: f64,
     pub power: i32,
     pub log: i32,
@@ -16,16 +16,16 @@ pub(crate) struct Term {
 
 /// A sum of terms that holds up to the temperature `upper` (kelvin).
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Piece {
+pub(crate) struct PolynomialPiece {
     pub upper: f64,
-    pub terms: Vec<Term>,
+    pub terms: Vec<PolynomialTerm>,
 }
 
 /// A function of temperature in pieces of rising upper limit; the last piece is continued beyond its limit.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Expression {
+pub(crate) struct GibbsExpression {
     pub lower: f64,
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<PolynomialPiece>,
 }
 
 /// Why two expressions could not be combined.
@@ -50,18 +50,18 @@ impl Unworkable {
     }
 }
 
-impl Expression {
+impl GibbsExpression {
     pub(crate) fn constant(value: f64) -> Self {
         Self::single(value, 0, 0)
     }
 
     /// `value · T^power · (ln T)^log` at every temperature.
     pub(crate) fn single(value: f64, power: i32, log: i32) -> Self {
-        let term = Term { coefficient: value, power, log };
-        Self { lower: 0.0, pieces: vec![Piece { upper: f64::INFINITY, terms: vec![term] }] }
+        let term = PolynomialTerm { coefficient: value, power, log };
+        Self { lower: 0.0, pieces: vec![PolynomialPiece { upper: f64::INFINITY, terms: vec![term] }] }
     }
 
-    fn at(&self, temperature: f64) -> &[Term] {
+    fn at(&self, temperature: f64) -> &[PolynomialTerm] {
         let found = self.pieces.iter().find(|p| temperature <= p.upper);
         found.or(self.pieces.last()).map_or(&[], |piece| piece.terms.as_slice())
     }
@@ -70,7 +70,7 @@ impl Expression {
     fn combine(
         &self,
         other: &Self,
-        join: impl Fn(&[Term], &[Term]) -> Result<Vec<Term>, Unworkable>,
+        join: impl Fn(&[PolynomialTerm], &[PolynomialTerm]) -> Result<Vec<PolynomialTerm>, Unworkable>,
     ) -> Result<Self, Unworkable> {
         let mut limits: Vec<f64> = self.pieces.iter().chain(&other.pieces).map(|piece| piece.upper).collect();
         limits.sort_by(f64::total_cmp);
@@ -80,7 +80,7 @@ impl Expression {
         }
         let pieces = limits
             .into_iter()
-            .map(|upper| Ok(Piece { upper, terms: join(self.at(upper), other.at(upper))? }))
+            .map(|upper| Ok(PolynomialPiece { upper, terms: join(self.at(upper), other.at(upper))? }))
             .collect::<Result<_, Unworkable>>()?;
         Ok(Self { lower: self.lower.max(other.lower), pieces })
     }
@@ -99,7 +99,7 @@ impl Expression {
                 return Err(Unworkable::TooManyTerms);
             }
             collect(a.iter().flat_map(|x| {
-                b.iter().map(move |y| Term {
+                b.iter().map(move |y| PolynomialTerm {
                     coefficient: x.coefficient * y.coefficient,
                     power: x.power.saturating_add(y.power),
                     log: x.log.saturating_add(y.log),
@@ -142,8 +142,8 @@ impl Expression {
 }
 
 /// Merges terms of equal powers and refuses what no assessment holds.
-fn collect(terms: impl Iterator<Item = Term>) -> Result<Vec<Term>, Unworkable> {
-    let mut merged: Vec<Term> = Vec::new();
+fn collect(terms: impl Iterator<Item = PolynomialTerm>) -> Result<Vec<PolynomialTerm>, Unworkable> {
+    let mut merged: Vec<PolynomialTerm> = Vec::new();
     for term in terms {
         if term.power.abs() > LARGEST_POWER || term.log > LARGEST_POWER {
             return Err(Unworkable::PowerTooLarge);
@@ -199,12 +199,12 @@ impl Basis {
 
 /// An expression rewritten on a [`Basis`]: pieces of (coefficient, basis function).
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Compiled {
+pub(crate) struct CompiledExpression {
     pieces: Vec<(f64, Vec<(f64, usize)>)>,
 }
 
-impl Compiled {
-    pub(crate) fn new(expression: &Expression, basis: &mut Basis) -> Self {
+impl CompiledExpression {
+    pub(crate) fn new(expression: &GibbsExpression, basis: &mut Basis) -> Self {
         let pieces = expression.pieces.iter().map(|piece| {
             let terms = piece.terms.iter();
             let terms = terms.map(|t| (t.coefficient, basis.index_of(t.power, t.log))).collect();

@@ -1,6 +1,6 @@
 //! Parser for the temperature formulas of a thermodynamic file, such as `-92250+440.4*T-75.9*T*LN(T)+GHSERAL`.
 
-use super::expression::{Expression, Unworkable};
+use super::expression::{GibbsExpression, Unworkable};
 
 /// Deeper brackets than this come from a broken file; the limit keeps the recursion off the end of the stack.
 const DEEPEST: usize = 48;
@@ -21,9 +21,9 @@ struct Parser<'a, F> {
 }
 
 /// Evaluates `text` to an expression in T; names are resolved by `lookup`.
-pub(crate) fn parse<F>(text: &str, lookup: F) -> Result<Expression, Fault>
+pub(crate) fn parse<F>(text: &str, lookup: F) -> Result<GibbsExpression, Fault>
 where
-    F: FnMut(&str) -> Result<Expression, String>,
+    F: FnMut(&str) -> Result<GibbsExpression, String>,
 {
     let mut parser = Parser { text: text.as_bytes(), position: 0, depth: 0, lookup };
     let value = parser.sum()?;
@@ -35,13 +35,13 @@ where
 
 impl<F> Parser<'_, F>
 where
-    F: FnMut(&str) -> Result<Expression, String>,
+    F: FnMut(&str) -> Result<GibbsExpression, String>,
 {
     fn fault(&self, expected: impl Into<String>) -> Fault {
         Fault { offset: self.position, expected: expected.into() }
     }
 
-    fn workable(&self, result: Result<Expression, Unworkable>) -> Result<Expression, Fault> {
+    fn workable(&self, result: Result<GibbsExpression, Unworkable>) -> Result<GibbsExpression, Fault> {
         result.map_err(|reason| self.fault(reason.explain()))
     }
 
@@ -58,12 +58,12 @@ where
         there
     }
 
-    fn sum(&mut self) -> Result<Expression, Fault> {
+    fn sum(&mut self) -> Result<GibbsExpression, Fault> {
         self.depth += 1;
         if self.depth > DEEPEST {
             return Err(self.fault(format!("brackets nested at most {DEEPEST} deep")));
         }
-        let mut total = Expression { lower: 0.0, ..Expression::constant(0.0) };
+        let mut total = GibbsExpression { lower: 0.0, ..GibbsExpression::constant(0.0) };
         let mut first = true;
         loop {
             let negative = match self.peek() {
@@ -87,7 +87,7 @@ where
         Ok(total)
     }
 
-    fn product(&mut self) -> Result<Expression, Fault> {
+    fn product(&mut self) -> Result<GibbsExpression, Fault> {
         let mut value = self.factor()?;
         loop {
             if self.take(b'*') {
@@ -102,7 +102,7 @@ where
         }
     }
 
-    fn factor(&mut self) -> Result<Expression, Fault> {
+    fn factor(&mut self) -> Result<GibbsExpression, Fault> {
         let base = self.atom()?;
         if self.peek() == Some(b'*') && self.text.get(self.position + 1) == Some(&b'*') {
             self.position += 2;
@@ -132,14 +132,14 @@ where
         Ok(if negative { -whole } else { whole })
     }
 
-    fn atom(&mut self) -> Result<Expression, Fault> {
+    fn atom(&mut self) -> Result<GibbsExpression, Fault> {
         match self.peek() {
             Some(b'(') => {
                 self.position += 1;
                 let value = self.sum()?;
                 if self.take(b')') { Ok(value) } else { Err(self.fault("')'")) }
             }
-            Some(b'0'..=b'9' | b'.') => Ok(Expression::constant(self.number()?)),
+            Some(b'0'..=b'9' | b'.') => Ok(GibbsExpression::constant(self.number()?)),
             Some(c) if c.is_ascii_alphabetic() || c == b'_' => self.name(),
             _ => Err(self.fault("a number, T, LN(T), a function name or '('")),
         }
@@ -178,17 +178,17 @@ where
         }
     }
 
-    fn name(&mut self) -> Result<Expression, Fault> {
+    fn name(&mut self) -> Result<GibbsExpression, Fault> {
         let start = self.position;
         while self.text.get(self.position).is_some_and(|c| c.is_ascii_alphanumeric() || *c == b'_') {
             self.position += 1;
         }
         let name = String::from_utf8_lossy(&self.text[start..self.position]).to_ascii_uppercase();
         match name.as_str() {
-            "T" => Ok(Expression::single(1.0, 1, 0)),
+            "T" => Ok(GibbsExpression::single(1.0, 1, 0)),
             "LN" | "LOG" => {
                 if self.take(b'(') && self.take(b'T') && self.take(b')') {
-                    Ok(Expression::single(1.0, 0, 1))
+                    Ok(GibbsExpression::single(1.0, 0, 1))
                 } else {
                     Err(self.fault("(T): a logarithm of the temperature only"))
                 }

@@ -1,7 +1,7 @@
 //! FUNCTION statements and temperature ranges: text to expressions, with references resolved. No phases here.
 
 use super::database::DatabaseError;
-use super::expression::{Expression, Piece};
+use super::expression::{GibbsExpression, PolynomialPiece};
 use super::formula;
 use super::statement::Statement;
 use std::collections::HashMap;
@@ -67,16 +67,16 @@ impl Ranges {
     }
 }
 
-enum Entry {
+enum FunctionEntry {
     Unread(Statement, Ranges),
     InProgress(Statement, Ranges),
-    Known(Expression),
+    Known(GibbsExpression),
 }
 
 /// All FUNCTION statements of a file, evaluated when first used.
 #[derive(Default)]
 pub(crate) struct Functions {
-    entries: HashMap<String, Entry>,
+    entries: HashMap<String, FunctionEntry>,
 }
 
 impl Functions {
@@ -89,7 +89,7 @@ impl Functions {
             return Err(statement.error(start, "the name of the function"));
         }
         let ranges = Ranges::read(statement, start + length)?;
-        self.entries.insert(name, Entry::Unread(statement.clone(), ranges));
+        self.entries.insert(name, FunctionEntry::Unread(statement.clone(), ranges));
         Ok(())
     }
 
@@ -98,20 +98,21 @@ impl Functions {
         &mut self,
         statement: &Statement,
         ranges: &Ranges,
-    ) -> Result<Expression, DatabaseError> {
+    ) -> Result<GibbsExpression, DatabaseError> {
         let mut waiting = self.unread(statement, ranges);
         while let Some(name) = waiting.last().cloned() {
             match self.entries.remove(&name) {
-                Some(Entry::Unread(inner, inner_ranges)) => {
+                Some(FunctionEntry::Unread(inner, inner_ranges)) => {
                     let needed = self.unread(&inner, &inner_ranges);
-                    self.entries.insert(name, Entry::InProgress(inner, inner_ranges));
+                    self.entries.insert(name, FunctionEntry::InProgress(inner, inner_ranges));
                     waiting.extend(needed);
                 }
-                Some(Entry::InProgress(inner, inner_ranges)) => {
+                Some(FunctionEntry::InProgress(inner, inner_ranges)) => {
                     // Still in progress while its own formula is read, so that a circle is seen.
-                    self.entries.insert(name.clone(), Entry::InProgress(inner.clone(), inner_ranges.clone()));
+                    self.entries
+                        .insert(name.clone(), FunctionEntry::InProgress(inner.clone(), inner_ranges.clone()));
                     let value = self.assemble(&inner, &inner_ranges)?;
-                    self.entries.insert(name, Entry::Known(value));
+                    self.entries.insert(name, FunctionEntry::Known(value));
                     waiting.pop();
                 }
                 Some(known) => {
@@ -133,7 +134,9 @@ impl Functions {
             let text = &statement.text[from..to];
             for name in text.split(|c: char| !(c.is_ascii_alphanumeric() || c == '_')) {
                 let name = name.to_ascii_uppercase();
-                if matches!(self.entries.get(&name), Some(Entry::Unread(..))) && !names.contains(&name) {
+                if matches!(self.entries.get(&name), Some(FunctionEntry::Unread(..)))
+                    && !names.contains(&name)
+                {
                     names.push(name);
                 }
             }
@@ -141,14 +144,14 @@ impl Functions {
         names
     }
 
-    fn assemble(&self, statement: &Statement, ranges: &Ranges) -> Result<Expression, DatabaseError> {
-        let mut pieces: Vec<Piece> = Vec::new();
+    fn assemble(&self, statement: &Statement, ranges: &Ranges) -> Result<GibbsExpression, DatabaseError> {
+        let mut pieces: Vec<PolynomialPiece> = Vec::new();
         let mut floor = f64::NEG_INFINITY;
         let last = ranges.formulas.len() - 1;
         for (k, &(from, to, upper)) in ranges.formulas.iter().enumerate() {
             let lookup = |name: &str| match self.entries.get(name) {
-                Some(Entry::Known(value)) => Ok(value.clone()),
-                Some(Entry::InProgress(..)) => {
+                Some(FunctionEntry::Known(value)) => Ok(value.clone()),
+                Some(FunctionEntry::InProgress(..)) => {
                     Err(format!("a function other than {name}, which refers to itself"))
                 }
                 _ => Err("the name of a declared FUNCTION".to_string()),
@@ -160,11 +163,11 @@ impl Functions {
             for piece in value.pieces {
                 let reached = pieces.last().map_or(floor, |p| p.upper);
                 if piece.upper > reached && reached < upper {
-                    pieces.push(Piece { upper: piece.upper.min(upper), terms: piece.terms });
+                    pieces.push(PolynomialPiece { upper: piece.upper.min(upper), terms: piece.terms });
                 }
             }
             floor = upper;
         }
-        Ok(Expression { lower: ranges.lower, pieces })
+        Ok(GibbsExpression { lower: ranges.lower, pieces })
     }
 }

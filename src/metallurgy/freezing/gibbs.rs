@@ -5,7 +5,7 @@
 //! Thermodynamics, Cambridge 2007, chapter 5).
 
 use super::database::{Parameter, Phase};
-use super::expression::{Basis, Compiled};
+use super::expression::{Basis, CompiledExpression};
 
 /// Gas constant in J/(mol K), the value of the COST 507 assessments and of the reference runs.
 pub(crate) const GAS_CONSTANT: f64 = 8.3145;
@@ -15,7 +15,7 @@ const WIDEST: usize = 16;
 
 /// A site fraction that can vary.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Variable {
+pub(crate) struct SiteVariable {
     /// Index of the element, none for an empty site.
     pub component: Option<usize>,
     /// Sites of its sublattice per formula unit.
@@ -43,7 +43,7 @@ struct Contribution {
 #[derive(Debug, Clone)]
 pub(crate) struct PhaseModel<'a> {
     pub name: &'a str,
-    pub variables: Vec<Variable>,
+    pub variables: Vec<SiteVariable>,
     /// Range of variables of each sublattice that mixes.
     pub groups: Vec<(usize, usize)>,
     /// Moles of each element on sublattices with one constituent, per formula unit.
@@ -51,7 +51,7 @@ pub(crate) struct PhaseModel<'a> {
     /// End members: index of the coefficient and the variables at one.
     pub ends: Vec<(usize, Vec<usize>)>,
     contributions: Vec<Contribution>,
-    energies: Vec<Option<&'a Compiled>>,
+    energies: Vec<Option<&'a CompiledExpression>>,
 }
 
 impl<'a> PhaseModel<'a> {
@@ -88,7 +88,7 @@ impl<'a> PhaseModel<'a> {
                     places.push(place.collect());
                     model
                         .variables
-                        .extend(several.iter().map(|n| Variable { component: component(n), sites }));
+                        .extend(several.iter().map(|n| SiteVariable { component: component(n), sites }));
                     model.groups.push((first, model.variables.len()));
                 }
             }
@@ -132,7 +132,7 @@ impl<'a> PhaseModel<'a> {
                 product.rotate_left(before);
             }
         }
-        let mut orders: Vec<Option<&'a Compiled>> = Vec::new();
+        let mut orders: Vec<Option<&'a CompiledExpression>> = Vec::new();
         for (k, other) in parameters.iter().enumerate().skip(first) {
             if !done[k] && other.constituents == parameter.constituents {
                 done[k] = true;

@@ -3,7 +3,7 @@
 use super::alloy::Alloy;
 use super::outcome::{Freezing, FrozenPhase, PathPoint, ZERO_CELSIUS};
 use super::pool::Pool;
-use super::step::{self, Point, State, Taken};
+use super::step::{self, StepPoint, StepState, Taken};
 
 /// A solid that formed: its index, first temperature in kelvin, moles of each element taken up.
 type Formed = (usize, f64, Vec<f64>);
@@ -58,7 +58,7 @@ impl Ledger {
     }
 
     /// Opens an account for a solid that grows from `state` on, if it has none.
-    pub(crate) fn welcome(&mut self, index: usize, state: &State) {
+    pub(crate) fn welcome(&mut self, index: usize, state: &StepState) {
         if self.formed.iter().any(|(s, ..)| *s == index) {
             return;
         }
@@ -74,7 +74,7 @@ impl Ledger {
     pub(crate) fn record(
         &mut self,
         active: &[usize],
-        from: &Point,
+        from: &StepPoint,
         taken: &Taken,
         spacing: f64,
     ) -> Result<(), &'static str> {
@@ -106,7 +106,7 @@ impl Ledger {
     }
 
     /// The invariant reaction: as many solids as elements grow at one temperature until the liquid is gone.
-    pub(crate) fn freeze_rest(&mut self, pool: &Pool, active: &[usize], here: &Point) {
+    pub(crate) fn freeze_rest(&mut self, pool: &Pool, active: &[usize], here: &StepPoint) {
         let liquid: f64 = here.state.moles.iter().sum();
         for (&index, growth) in active.iter().zip(&here.rates.growth) {
             if let Some((.., content)) = self.formed.iter_mut().find(|(s, ..)| *s == index) {

@@ -9,7 +9,7 @@ use super::database::Database;
 use super::ledger::{Ledger, Mark};
 use super::outcome::{Freezing, FreezingError, Settings};
 use super::pool::Pool;
-use super::step::{self, Point, State, Taken};
+use super::step::{self, StepPoint, StepState, Taken};
 
 const FIRST_STEP: f64 = 0.05;
 const SHORTEST_STEP: f64 = 1e-9;
@@ -35,8 +35,8 @@ pub fn freeze(
     let components: Vec<&str> = alloy.symbols.iter().map(String::as_str).collect();
     let mut pool = Pool::new(database, &components, &alloy.fractions).ok_or(FreezingError::NoLiquid)?;
     let (temperature, first) = pool.liquidus(&alloy.fractions).ok_or(FreezingError::NoLiquidus)?;
-    let state = State { moles: alloy.fractions.clone(), temperature, clock: 0.0 };
-    let mut run = Run::new(pool, settings, &alloy, temperature);
+    let state = StepState { moles: alloy.fractions.clone(), temperature, clock: 0.0 };
+    let mut run = ScheilRun::new(pool, settings, &alloy, temperature);
     match run.solidify(state, first) {
         Ok(()) => Ok(run.ledger.outcome(&run.pool, &alloy)),
         Err(reason) => {
@@ -69,12 +69,12 @@ fn check(settings: &Settings) -> Result<(), FreezingError> {
 
 /// The start of a step, to which the calculation can go back.
 pub(super) struct Past {
-    pub point: Point,
+    pub point: StepPoint,
     pub active: Vec<usize>,
     pub mark: Mark,
 }
 
-pub(super) struct Run<'a> {
+pub(super) struct ScheilRun<'a> {
     pub pool: Pool<'a>,
     pub settings: &'a Settings,
     pub alloy: &'a Alloy,
@@ -88,7 +88,7 @@ pub(super) struct Run<'a> {
     pub due: Vec<(f64, f64)>,
 }
 
-impl<'a> Run<'a> {
+impl<'a> ScheilRun<'a> {
     fn new(pool: Pool<'a>, settings: &'a Settings, alloy: &'a Alloy, liquidus: f64) -> Self {
         let due = vec![(0.0, f64::INFINITY); pool.solids.len()];
         Self {
@@ -104,7 +104,7 @@ impl<'a> Run<'a> {
     }
 
     /// Follows the liquid from the liquidus to the end.
-    fn solidify(&mut self, state: State, first: usize) -> Result<(), &'static str> {
+    fn solidify(&mut self, state: StepState, first: usize) -> Result<(), &'static str> {
         let end = -self.settings.last_liquid.ln();
         let mut here = self.restart(state, &[first])?;
         let mut h = FIRST_STEP;
@@ -134,7 +134,7 @@ impl<'a> Run<'a> {
     }
 
     /// A step of at most `h` within the allowed error, and its length.
-    fn step(&mut self, here: &Point, mut h: f64) -> Result<(Taken, f64), &'static str> {
+    fn step(&mut self, here: &StepPoint, mut h: f64) -> Result<(Taken, f64), &'static str> {
         let allowed = self.settings.temperature_error;
         while h > SHORTEST_STEP {
             match step::attempt(&mut self.pool, here, &self.active, h, allowed) {
@@ -148,7 +148,7 @@ impl<'a> Run<'a> {
     }
 
     /// Puts the growing solids back to their compositions at `here`; a step tried from there has moved them.
-    pub(super) fn return_to(&mut self, here: &Point) {
+    pub(super) fn return_to(&mut self, here: &StepPoint) {
         for (&index, sites) in self.active.iter().zip(&here.sites) {
             self.pool.solids[index].y.clone_from(sites);
         }
@@ -157,11 +157,11 @@ impl<'a> Run<'a> {
     /// Looks at the end of a step for solids that join or drop out, shortens the step to that event and records it.
     fn settle(
         &mut self,
-        here: Point,
+        here: StepPoint,
         taken: Taken,
         length: f64,
         next: f64,
-    ) -> Result<(Point, f64), &'static str> {
+    ) -> Result<(StepPoint, f64), &'static str> {
         let fresh = self.searched_at - taken.point.state.temperature > FRESH_SEARCH;
         let joining = self.supersaturated(&taken.point, fresh);
         if fresh {
@@ -221,7 +221,7 @@ impl<'a> Run<'a> {
     }
 
     /// Chooses the growing solids at `state` out of `candidates` and notes new ones.
-    fn restart(&mut self, state: State, candidates: &[usize]) -> Result<Point, &'static str> {
+    fn restart(&mut self, state: StepState, candidates: &[usize]) -> Result<StepPoint, &'static str> {
         if !self.pool.evaluate(&state.moles, state.temperature) {
             return Err("the liquid left the range of composition and temperature");
         }
@@ -237,7 +237,7 @@ impl<'a> Run<'a> {
         }
         self.active = active;
         self.due.fill((0.0, f64::INFINITY));
-        let mut point = Point::here(&self.pool, state, &self.active, rates);
+        let mut point = StepPoint::here(&self.pool, state, &self.active, rates);
         point.changed = true;
         Ok(point)
     }

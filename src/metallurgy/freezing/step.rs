@@ -32,7 +32,7 @@ const EXHAUSTED: f64 = 1e-12;
 
 /// Liquid and temperature at one instant; the clock is −ln(liquid fraction).
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct State {
+pub(crate) struct StepState {
     /// Moles of each element in the liquid, of one mole of metal.
     pub moles: Vec<f64>,
     /// Kelvin.
@@ -46,8 +46,8 @@ pub(crate) struct State {
 /// The moles are followed by their logarithms: with constant partition coefficients these are straight lines, and an
 /// element that the solids drain to a trace stays positive without short steps.
 #[derive(Debug, Clone)]
-pub(crate) struct Point {
-    pub state: State,
+pub(crate) struct StepPoint {
+    pub state: StepState,
     pub rates: Rates,
     /// Slopes of the logarithms of the moles, then of the temperature.
     pub slopes: Vec<f64>,
@@ -61,16 +61,16 @@ pub(crate) struct Point {
 
 /// A finished step.
 pub(crate) struct Taken {
-    pub point: Point,
+    pub point: StepPoint,
     /// Moles of each element that each active solid took up: one row for each solid.
     pub deposits: Vec<f64>,
     /// Estimated error over allowed error.
     pub error: f64,
 }
 
-impl Point {
+impl StepPoint {
     /// Rates and slopes where the pool was evaluated last, which must be `state`.
-    pub(crate) fn here(pool: &Pool, state: State, active: &[usize], rates: Rates) -> Self {
+    pub(crate) fn here(pool: &Pool, state: StepState, active: &[usize], rates: Rates) -> Self {
         let gone = exhausted(&state.moles);
         let (slopes, uptake) = slopes(pool, active, &rates, &state.moles, &gone);
         Self {
@@ -84,17 +84,17 @@ impl Point {
     }
 
     /// The state at a part (0 to 1) of the way to `end`, by the cubic through both ends and their slopes.
-    pub(crate) fn between(&self, end: &Self, part: f64) -> State {
+    pub(crate) fn between(&self, end: &Self, part: f64) -> StepState {
         let span = end.state.clock - self.state.clock;
         let moles = (0..self.state.moles.len()).map(|k| {
             let (a, b) = (self.state.moles[k].ln(), end.state.moles[k].ln());
             cubic(part, span, [a, b], [self.slopes[k], end.slopes[k]]).exp()
         });
         let (clock, temperature) = self.instant_between(end, part);
-        State { moles: moles.collect(), temperature, clock }
+        StepState { moles: moles.collect(), temperature, clock }
     }
 
-    /// Clock and temperature of [`Point::between`].
+    /// Clock and temperature of [`StepPoint::between`].
     pub(crate) fn instant_between(&self, end: &Self, part: f64) -> (f64, f64) {
         let span = end.state.clock - self.state.clock;
         let n = self.state.moles.len();
@@ -113,7 +113,7 @@ fn cubic(s: f64, span: f64, [a, b]: [f64; 2], [slope_a, slope_b]: [f64; 2]) -> f
 /// Attempts a step of length `h` in the clock; none if a stage leaves the range of the models.
 pub(crate) fn attempt(
     pool: &mut Pool,
-    from: &Point,
+    from: &StepPoint,
     active: &[usize],
     h: f64,
     temperature_error: f64,
@@ -182,8 +182,8 @@ pub(crate) fn attempt(
     if moles.iter().any(|&m| m <= 0.0) || !temperature.is_finite() {
         return None;
     }
-    let state = State { clock: from.state.clock + h, moles, temperature };
-    Some(Taken { point: Point::here(pool, state, active, last?), deposits, error })
+    let state = StepState { clock: from.state.clock + h, moles, temperature };
+    Some(Taken { point: StepPoint::here(pool, state, active, last?), deposits, error })
 }
 
 /// Makes what the solids took up of each element equal to what the liquid lost; they differ by the error of the step.

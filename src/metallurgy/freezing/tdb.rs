@@ -1,7 +1,7 @@
-//! Reader for the part of the open TDB syntax that freezing needs. Formulas are in `formula`, splitting in `statement`.
+//! TdbReader for the part of the open TDB syntax that freezing needs. Formulas are in `formula`, splitting in `statement`.
 
 use super::database::{Database, DatabaseError, Element, Parameter, Phase};
-use super::expression::{Basis, Compiled};
+use super::expression::{Basis, CompiledExpression};
 use super::functions::{Functions, Ranges};
 use super::statement::{Statement, Statements};
 use std::collections::{HashMap, HashSet};
@@ -53,7 +53,7 @@ const WITHOUT_ENERGY: [&str; 15] = [
 ];
 
 #[derive(Default)]
-struct Reader {
+struct TdbReader {
     elements: Vec<Element>,
     phases: Vec<Phase>,
     index: HashMap<String, usize>,
@@ -73,7 +73,7 @@ struct RawParameter {
 
 /// Reads a whole file; see [`Database::read`].
 pub(crate) fn read(text: &str) -> Result<Database, DatabaseError> {
-    let mut reader = Reader::default();
+    let mut reader = TdbReader::default();
     for statement in Statements::new(text) {
         reader.statement(statement?)?;
     }
@@ -88,7 +88,7 @@ fn word(text: &str, from: usize) -> (usize, &str) {
     (start, &text[start..start + length])
 }
 
-impl Reader {
+impl TdbReader {
     fn note(&mut self, sentence: String) {
         if self.notes.len() < MOST_NOTES && !self.notes.contains(&sentence) {
             self.notes.push(sentence);
@@ -312,7 +312,7 @@ impl Reader {
             }
             let energy = self.functions.evaluate(&statement, &raw.ranges)?;
             let parameter = Parameter {
-                energy: Compiled::new(&energy, &mut basis),
+                energy: CompiledExpression::new(&energy, &mut basis),
                 constituents: raw.constituents,
                 order: raw.order,
             };

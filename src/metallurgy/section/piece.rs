@@ -7,7 +7,7 @@ use std::f64::consts::PI;
 /// A body of a section. Sizes in metres, angles in radians; what is welded along a length is an area in square metres,
 /// what is round is a volume in cubic metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Piece {
+pub(super) enum SectionPiece {
     /// A strip.
     Strip { across: f64, along: f64 },
     /// A stretch of a symmetric V, from one height above its tip to another.
@@ -24,25 +24,25 @@ pub(super) enum Piece {
     Dome { across: f64, height: f64 },
 }
 
-impl Piece {
+impl SectionPiece {
     /// Its area or volume in base units.
     pub(super) fn amount(&self) -> f64 {
         match *self {
-            Piece::Strip { across, along } => across * along,
-            Piece::Opening { from, to, half_angle } => (to * to - from * from) * half_angle.tan(),
-            Piece::Triangle { one, other } => one * other / 2.0,
-            Piece::Crown { width, height } => 2.0 / 3.0 * width * height,
-            Piece::Cylinder { across, height } => PI / 4.0 * across * across * height,
-            Piece::Wall { across, depth, height } => PI * (across + depth) * depth * height,
-            Piece::Dome { across, height } => PI / 8.0 * across * across * height,
+            SectionPiece::Strip { across, along } => across * along,
+            SectionPiece::Opening { from, to, half_angle } => (to * to - from * from) * half_angle.tan(),
+            SectionPiece::Triangle { one, other } => one * other / 2.0,
+            SectionPiece::Crown { width, height } => 2.0 / 3.0 * width * height,
+            SectionPiece::Cylinder { across, height } => PI / 4.0 * across * across * height,
+            SectionPiece::Wall { across, depth, height } => PI * (across + depth) * depth * height,
+            SectionPiece::Dome { across, height } => PI / 8.0 * across * across * height,
         }
     }
 
     /// How it is worked out, sizes put in.
     fn written(&self) -> String {
         match *self {
-            Piece::Strip { across, along } => format!("{} × {}", length(across), length(along)),
-            Piece::Opening { from, to, half_angle } => {
+            SectionPiece::Strip { across, along } => format!("{} × {}", length(across), length(along)),
+            SectionPiece::Opening { from, to, half_angle } => {
                 let tangent = format!("tan {}", Quantity::from_base(half_angle, Dimension::ANGLE));
                 if from == 0.0 {
                     format!("({})² × {tangent}", length(to))
@@ -50,10 +50,12 @@ impl Piece {
                     format!("(({})² − ({})²) × {tangent}", length(to), length(from))
                 }
             }
-            Piece::Triangle { one, other } => format!("½ × {} × {}", length(one), length(other)),
-            Piece::Crown { width, height } => format!("⅔ × {} × {}", length(width), length(height)),
-            Piece::Cylinder { across, height } => format!("π/4 × ({})² × {}", length(across), length(height)),
-            Piece::Wall { across, depth, height } => {
+            SectionPiece::Triangle { one, other } => format!("½ × {} × {}", length(one), length(other)),
+            SectionPiece::Crown { width, height } => format!("⅔ × {} × {}", length(width), length(height)),
+            SectionPiece::Cylinder { across, height } => {
+                format!("π/4 × ({})² × {}", length(across), length(height))
+            }
+            SectionPiece::Wall { across, depth, height } => {
                 format!(
                     "π × ({} + {}) × {} × {}",
                     length(across),
@@ -62,7 +64,9 @@ impl Piece {
                     length(height)
                 )
             }
-            Piece::Dome { across, height } => format!("π/8 × ({})² × {}", length(across), length(height)),
+            SectionPiece::Dome { across, height } => {
+                format!("π/8 × ({})² × {}", length(across), length(height))
+            }
         }
     }
 }
@@ -75,14 +79,14 @@ fn length(metres: f64) -> String {
 #[derive(Clone, Debug, Default)]
 pub(super) struct Metal {
     /// Deposited filler.
-    pub filler: Vec<Piece>,
+    pub filler: Vec<SectionPiece>,
     /// Melted base metal of the first and the second part.
-    pub base: [Vec<Piece>; 2],
+    pub base: [Vec<SectionPiece>; 2],
 }
 
 /// Area or volume of some pieces.
-pub(super) fn amount(pieces: &[Piece]) -> f64 {
-    pieces.iter().map(Piece::amount).sum()
+pub(super) fn amount(pieces: &[SectionPiece]) -> f64 {
+    pieces.iter().map(SectionPiece::amount).sum()
 }
 
 impl Metal {
@@ -104,7 +108,7 @@ impl Metal {
             .iter()
             .map(|(name, pieces)| {
                 let terms: Vec<String> =
-                    pieces.iter().filter(|piece| piece.amount() != 0.0).map(Piece::written).collect();
+                    pieces.iter().filter(|piece| piece.amount() != 0.0).map(SectionPiece::written).collect();
                 let total = Quantity::from_base(amount(pieces), dimension);
                 if terms.is_empty() {
                     format!("{name}: none")

@@ -2,7 +2,7 @@
 //! geometry; how large the sizes are is decided elsewhere. A melt-in is how far the base metal is melted behind the face
 //! that the weld lies on.
 
-use super::piece::{Metal, Piece};
+use super::piece::{Metal, SectionPiece};
 use super::{Pass, Point, Size, Weld};
 
 /// The sections, in words a reader can draw from.
@@ -66,10 +66,10 @@ fn square_butt(at: &Point) -> Metal {
     let width = at.given(Size::CapWidth).unwrap_or(gap + at.melt_in[0] + at.melt_in[1]);
     Metal {
         filler: vec![
-            Piece::Strip { across: gap, along: height },
-            Piece::Crown { width, height: at.size(Size::CapHeight) },
+            SectionPiece::Strip { across: gap, along: height },
+            SectionPiece::Crown { width, height: at.size(Size::CapHeight) },
         ],
-        base: at.melt_in.map(|depth| vec![Piece::Strip { across: depth, along: height }]),
+        base: at.melt_in.map(|depth| vec![SectionPiece::Strip { across: depth, along: height }]),
     }
 }
 
@@ -95,19 +95,19 @@ impl Groove<'_> {
         let along_bevel = (above(top) - above(bottom)) / self.half_angle().cos();
         Metal {
             filler: vec![
-                Piece::Strip { across: self.at.size(Size::Gap), along: top - bottom },
-                Piece::Opening { from: above(bottom), to: above(top), half_angle: self.half_angle() },
+                SectionPiece::Strip { across: self.at.size(Size::Gap), along: top - bottom },
+                SectionPiece::Opening { from: above(bottom), to: above(top), half_angle: self.half_angle() },
             ],
             base: self
                 .at
                 .melt_in
-                .map(|depth| vec![Piece::Strip { across: depth, along: along_face + along_bevel }]),
+                .map(|depth| vec![SectionPiece::Strip { across: depth, along: along_face + along_bevel }]),
         }
     }
 
-    fn crown(&self, height: f64) -> Piece {
+    fn crown(&self, height: f64) -> SectionPiece {
         let width = self.at.given(Size::CapWidth).unwrap_or_else(|| self.width(height));
-        Piece::Crown { width, height: self.at.size(Size::CapHeight) }
+        SectionPiece::Crown { width, height: self.at.size(Size::CapHeight) }
     }
 }
 
@@ -155,12 +155,12 @@ fn triangle(at: &Point, sides: [f64; 2], depths: [f64; 2]) -> Metal {
     let face = one.hypot(other);
     let throat = if face > 0.0 { one * other / face } else { 0.0 };
     let width = at.given(Size::CapWidth).unwrap_or(face);
-    let strip = |side: usize| vec![Piece::Strip { across: depths[side], along: sides[side] }];
+    let strip = |side: usize| vec![SectionPiece::Strip { across: depths[side], along: sides[side] }];
     Metal {
         filler: vec![
-            Piece::Triangle { one, other },
-            Piece::Crown { width, height: at.size(Size::CapHeight) },
-            Piece::Strip { across: at.size(Size::Gap), along: throat },
+            SectionPiece::Triangle { one, other },
+            SectionPiece::Crown { width, height: at.size(Size::CapHeight) },
+            SectionPiece::Strip { across: at.size(Size::Gap), along: throat },
         ],
         base: [strip(0), strip(1)],
     }
@@ -192,11 +192,12 @@ fn corner(at: &Point) -> Metal {
 fn edge(at: &Point) -> Metal {
     let gap = at.size(Size::Gap);
     let width = at.given(Size::CapWidth).unwrap_or(at.thickness[0] + gap + at.thickness[1]);
-    let strip = |side: usize| vec![Piece::Strip { across: at.melt_in[side], along: at.thickness[side] }];
+    let strip =
+        |side: usize| vec![SectionPiece::Strip { across: at.melt_in[side], along: at.thickness[side] }];
     Metal {
         filler: vec![
-            Piece::Crown { width, height: at.size(Size::CapHeight) },
-            Piece::Strip { across: gap, along: at.melt_in[0].min(at.melt_in[1]) },
+            SectionPiece::Crown { width, height: at.size(Size::CapHeight) },
+            SectionPiece::Strip { across: gap, along: at.melt_in[0].min(at.melt_in[1]) },
         ],
         base: [strip(0), strip(1)],
     }
@@ -208,12 +209,12 @@ fn plug(at: &Point) -> Metal {
     let lower = 1 - upper;
     let height = at.thickness[upper];
     let mut base = [Vec::new(), Vec::new()];
-    base[upper] = vec![Piece::Wall { across, depth: at.melt_in[upper], height }];
-    base[lower] = vec![Piece::Cylinder { across, height: at.melt_in[lower].min(at.thickness[lower]) }];
+    base[upper] = vec![SectionPiece::Wall { across, depth: at.melt_in[upper], height }];
+    base[lower] = vec![SectionPiece::Cylinder { across, height: at.melt_in[lower].min(at.thickness[lower]) }];
     Metal {
         filler: vec![
-            Piece::Cylinder { across, height: height + at.size(Size::Gap) },
-            Piece::Dome { across, height: at.size(Size::CapHeight) },
+            SectionPiece::Cylinder { across, height: height + at.size(Size::Gap) },
+            SectionPiece::Dome { across, height: at.size(Size::CapHeight) },
         ],
         base,
     }
