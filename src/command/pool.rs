@@ -1,8 +1,7 @@
 //! `whyrod pool`: a mixture that belongs to no job. What is worked out lives in `mixture`.
 
 use super::{Ending, Failure, General, inputs, print_answer, write_new};
-use crate::job::{alloy_named, filler_named};
-use crate::language::Rulebook;
+use crate::job::JobReader;
 use crate::mixture::{FreezingData, PoolQuestion, mixture, parse_composition, sweep};
 use crate::quantity::{Dimension, Interval, Quantity, parse_interval};
 use crate::relations::FILLER;
@@ -60,7 +59,8 @@ const STEPS: usize = 20;
 
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     let rulebook = inputs::rulebook(general)?;
-    let bases = bases(arguments, &rulebook)?;
+    let names = JobReader::new(&rulebook);
+    let bases = bases(arguments, &names)?;
     let data = arguments.data.as_deref().map(|path| data(path, general)).transpose()?;
     if arguments.sweep {
         let fillers: Vec<String> = FILLER.column(&rulebook, 0).map(ToString::to_string).collect();
@@ -71,7 +71,7 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
     let filler = arguments
         .filler
         .as_deref()
-        .map(|filler| named("filler", filler, &rulebook, filler_named))
+        .map(|filler| named("filler", filler, names.filler_named(filler)))
         .transpose()?;
     let composition =
         arguments.composition.as_deref().map(|text| parse_composition(text, &rulebook)).transpose()?;
@@ -118,21 +118,19 @@ fn data(path: &std::path::Path, general: &General) -> Result<Arc<FreezingData>, 
     Ok(Arc::new(database))
 }
 
-type Named = fn(&str, &Rulebook) -> Option<Arc<str>>;
-
-fn named(what: &str, written: &str, rulebook: &Rulebook, find: Named) -> Result<String, Failure> {
-    find(written, rulebook)
+fn named(what: &str, written: &str, found: Option<Arc<str>>) -> Result<String, Failure> {
+    found
         .map(|name| name.to_string())
         .ok_or_else(|| Failure::message(format!("\"{written}\" is not one {what} that this rulebook knows")))
 }
 
-fn bases(arguments: &Arguments, rulebook: &Rulebook) -> Result<Vec<String>, Failure> {
+fn bases(arguments: &Arguments, names: &JobReader<'_>) -> Result<Vec<String>, Failure> {
     if arguments.base.len() > 2 {
         return Err(Failure::message("a joint has two sides: give --base once or twice"));
     }
     let mut bases = Vec::new();
     for written in &arguments.base {
-        let base = named("alloy", written, rulebook, alloy_named)?;
+        let base = named("alloy", written, names.alloy_named(written))?;
         if !bases.contains(&base) {
             bases.push(base);
         }

@@ -8,8 +8,9 @@ use crate::explain::{
     Answer, AnswerError, Better, Contrast, Explanation, Extent, Inquiry, Presence, candidate, contrast,
     inquire, why,
 };
-use crate::job::filler_named;
+use crate::job::JobReader;
 use crate::language::{Rulebook, read_pattern};
+use crate::relations::FILLER;
 use crate::show::{self, Depth, Length, dot, svg, width};
 use crate::verdict::{Decision, Report};
 use clap::{Args, ValueEnum};
@@ -165,7 +166,12 @@ fn beside(asked: &Asked, other: &str, general: &General) -> Result<Ending, Failu
 
 /// A filler's own name, or what was written where it has none.
 fn named(written: &str, rulebook: &Rulebook) -> String {
-    filler_named(written, rulebook).map_or_else(|| written.to_owned(), |name| name.to_string())
+    JobReader::new(rulebook).filler_named(written).map_or_else(|| written.to_owned(), |name| name.to_string())
+}
+
+/// Whether a rulebook knows a filler by this name.
+fn is_known(filler: &str, rulebook: &Rulebook) -> bool {
+    FILLER.column(rulebook, 0).any(|known| known.to_string() == filler)
 }
 
 impl Asked {
@@ -220,7 +226,7 @@ pub(super) fn ask(
     let is_looked_at = |report: &Report| {
         report.joints.iter().flat_map(|joint| &joint.verdicts).any(|verdict| verdict.filler == filler)
     };
-    let listed = is_looked_at(&report) || filler_named(&filler, &rulebook).is_none();
+    let listed = is_looked_at(&report) || !is_known(&filler, &rulebook);
     if !listed && let Some(job) = with_listed(&session, &decision.job, &filler)? {
         decision = session.decide(job, Recording::Everything)?;
         report = decision.report();
@@ -229,7 +235,7 @@ pub(super) fn ask(
     let answers = joints.iter().map(|joint| question(&decision, &report, joint, &filler, asked.extent()));
     let mut answers: Vec<Answer> = match answers.collect() {
         // A filler that the rulebook knows and the job does not look at: there is a reason for that.
-        Err(AnswerError::NotACandidate { .. }) if against && filler_named(&filler, &rulebook).is_some() => {
+        Err(AnswerError::NotACandidate { .. }) if against && is_known(&filler, &rulebook) => {
             print_inquiry(
                 asked,
                 &inquire(&decision, &candidate(&decision, &joints[0], &filler), asked.extent()),

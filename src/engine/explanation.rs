@@ -8,9 +8,7 @@ use super::lookup::Lookup;
 use super::plan::{FindingPlan, Sentence};
 use super::terms::{Cell, Overlay};
 use crate::language::{RelationId, VariableId};
-use petgraph::Graph;
-use petgraph::graph::NodeIndex;
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashSet;
 use std::ops::ControlFlow;
 
 /// What a premise of an instance met.
@@ -45,30 +43,6 @@ pub enum Met {
     },
     /// A `where`: whether it holds or is open.
     Where(Status),
-}
-
-/// A node of the graph behind some facts.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Node {
-    /// A fact.
-    Fact(FactId),
-    /// A finding applied to facts.
-    Instance(Instance),
-    /// A computation that made this fact.
-    Computation(FactId),
-}
-
-/// What an edge of the graph says. Edges run from what follows to what it rests on.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Link {
-    /// A fact rests on an instance or a computation.
-    Ground,
-    /// An instance or a computation rests on a fact.
-    Premise,
-    /// An instance is open because this fact under `unless` is.
-    OpenUnless,
-    /// An aggregate of an instance ran over this fact.
-    Member,
 }
 
 /// An instance with its variables' terms.
@@ -152,64 +126,16 @@ impl Derivation<'_> {
         found
     }
 
-    /// The graph behind some facts: the instances and computations that yield them, the facts those rest on, and so on
-    /// down to facts that were given. Nodes and edges come in a fixed order.
-    pub fn graph(&self, roots: &[FactId]) -> Graph<Node, Link> {
-        let mut graph = Graph::new();
-        let mut nodes: FxHashMap<FactId, NodeIndex> = FxHashMap::default();
-        let mut waiting = Vec::new();
-        let mut node = |graph: &mut Graph<Node, Link>, waiting: &mut Vec<FactId>, fact: FactId| {
-            *nodes.entry(fact).or_insert_with(|| {
-                waiting.push(fact);
-                graph.add_node(Node::Fact(fact))
-            })
-        };
-        for root in roots {
-            node(&mut graph, &mut waiting, *root);
-        }
-        let mut at = 0;
-        while let Some(fact) = waiting.get(at).copied() {
-            at += 1;
-            let from = node(&mut graph, &mut waiting, fact);
-            for ground in self.grounds(fact) {
-                let (middle, links) = match ground {
-                    Ground::Table(_) | Ground::Given(_) | Ground::Unanswered => continue,
-                    Ground::Computed { premises } => {
-                        let links = premises.into_iter().map(|premise| (Link::Premise, premise)).collect();
-                        (Node::Computation(fact), links)
-                    }
-                    Ground::Finding(instance) => {
-                        let links = self.links(&instance);
-                        (Node::Instance(instance), links)
-                    }
-                };
-                let middle = graph.add_node(middle);
-                graph.add_edge(from, middle, Link::Ground);
-                for (link, premise) in links {
-                    let to = node(&mut graph, &mut waiting, premise);
-                    graph.add_edge(middle, to, link);
-                }
-            }
-        }
-        graph
-    }
-
-    /// The facts an instance rests on, premise by premise.
-    fn links(&self, instance: &Instance) -> Vec<(Link, FactId)> {
-        let mut links = Vec::new();
-        for met in self.premises(instance) {
-            match met {
-                Met::Given(fact) => links.push((Link::Premise, fact)),
-                Met::Unless { open, .. } => {
-                    links.extend(open.into_iter().map(|fact| (Link::OpenUnless, fact)))
-                }
-                Met::Aggregate { members, .. } => {
-                    links.extend(members.into_iter().map(|fact| (Link::Member, fact)));
-                }
-                Met::Let { .. } | Met::Where(_) => {}
-            }
-        }
-        links
+    /// The facts an instance rests on: those of its premises, open ones under `unless`, and the members of aggregates.
+    pub fn rests_on(&self, instance: &Instance) -> Vec<FactId> {
+        let met = self.premises(instance).into_iter();
+        met.flat_map(|met| match met {
+            Met::Given(fact) => vec![fact],
+            Met::Unless { open, .. } => open,
+            Met::Aggregate { members, .. } => members,
+            Met::Let { .. } | Met::Where(_) => Vec::new(),
+        })
+        .collect()
     }
 
     /// The unanswered questions that a fact's openness rests on, in order, each once. Empty for a known fact.
@@ -226,9 +152,7 @@ impl Derivation<'_> {
                     Ground::Table(_) | Ground::Given(_) => {}
                     Ground::Unanswered => questions.push(fact),
                     Ground::Computed { premises } => waiting.extend(premises),
-                    Ground::Finding(instance) => {
-                        waiting.extend(self.links(&instance).into_iter().map(|(_, fact)| fact));
-                    }
+                    Ground::Finding(instance) => waiting.extend(self.rests_on(&instance)),
                 }
             }
         }

@@ -38,7 +38,7 @@ pub use computed::{Computation, ComputedRow, InputRow, InputRows, Inputs, Output
 pub use derivation::{Counts, Derivation, FactId, Ground, Instance, Status};
 pub use error::EngineError;
 pub use evaluate::{Outcome, Truth, decide, evaluate};
-pub use explanation::{Link, Met, Node};
+pub use explanation::Met;
 pub use memory::Memory;
 pub use program::Program;
 pub use records::Recording;

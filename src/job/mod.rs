@@ -173,6 +173,16 @@ impl<'r> JobReader<'r> {
         self.alloys.names()
     }
 
+    /// The canonical name of a filler in any of its spellings; `None` where it has none, or several.
+    pub fn filler_named(&self, written: &str) -> Option<Arc<str>> {
+        self.fillers.resolve(written).ok().map(|designated| designated.name)
+    }
+
+    /// The canonical name of a base alloy in any of its spellings; `None` where it has none, or several.
+    pub fn alloy_named(&self, written: &str) -> Option<Arc<str>> {
+        self.alloys.resolve(written).ok().map(|designated| designated.name)
+    }
+
     /// Reads a job file, as [`read_job`] does.
     pub fn read(&self, name: &str, bytes: &[u8]) -> Result<Job, JobErrors> {
         let failed = |text: &str, diagnostics| Err(JobErrors { sources: one_file(name, text), diagnostics });
@@ -232,18 +242,6 @@ impl<'r> JobReader<'r> {
 /// Whether a job file is JSON rather than TOML: by its name, or by the brace that it starts with.
 pub fn is_json(name: &str, text: &str) -> bool {
     name.to_ascii_lowercase().ends_with(".json") || text.trim_start().starts_with('{')
-}
-
-/// The canonical name of a filler in any of its spellings; `None` where it has none, or several.
-pub fn filler_named(written: &str, rulebook: &Rulebook) -> Option<Arc<str>> {
-    let catalogue = catalogue::Catalogue::of(rulebook, designation::Sort::Filler);
-    catalogue.resolve(written).ok().map(|designated| designated.name)
-}
-
-/// The canonical name of a base alloy in any of its spellings; `None` where it has none, or several.
-pub fn alloy_named(written: &str, rulebook: &Rulebook) -> Option<Arc<str>> {
-    let catalogue = catalogue::Catalogue::of(rulebook, designation::Sort::Alloy);
-    catalogue.resolve(written).ok().map(|designated| designated.name)
 }
 
 fn one_file(name: &str, text: &str) -> Sources {

@@ -3,11 +3,10 @@
 #![allow(dead_code)]
 
 use crate::support::memory;
-use std::path::Path;
+use crate::support::program::library;
 use whyrod::computed::frozen;
 use whyrod::engine::Recording;
-use whyrod::job::read_job;
-use whyrod::language::{Rulebook, Value, read_rulebook};
+use whyrod::language::{Rulebook, Value};
 use whyrod::metallurgy::freezing::{Freezing, SteepnessSettings};
 use whyrod::quantity::{Dimension, Quantity};
 use whyrod::verdict::{Decision, decide_with};
@@ -15,9 +14,8 @@ use whyrod::verdict::{Decision, decide_with};
 /// Dilution where a source gives none: an assumption of these tests.
 pub const NOT_GIVEN: (f64, f64) = (0.30, 0.60);
 
-pub fn rulebook() -> Rulebook {
-    read_rulebook(Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/rules")))
-        .expect("the rulebook has no mistakes")
+pub fn rulebook() -> &'static Rulebook {
+    library::rulebook()
 }
 
 /// One joint of two alloys, one filler.
@@ -40,7 +38,7 @@ impl<'r> Seam<'r> {
              [choice]\navailable = [\"{filler}\"]\n",
             bases[0], bases[1]
         );
-        let job = read_job("case.toml", text.as_bytes(), rulebook).expect("the job has no mistakes");
+        let job = library::reader().read("case.toml", text.as_bytes()).expect("the job has no mistakes");
         let decision =
             decide_with(rulebook, job, Recording::Everything, memory()).expect("the job can be decided");
         Seam { decision, filler: filler.to_owned() }

@@ -2,19 +2,18 @@
 
 use super::place::QuestionPlace;
 use crate::change::session::Session;
-use crate::engine::{Derivation, FactId, Ground, Instance, Met, Status};
+use crate::engine::{Derivation, FactId, Ground, Status};
 use crate::language::Origin;
+use petgraph::graph::{DiGraph, NodeIndex};
+use petgraph::visit::Bfs;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-/// What open facts rest on, as far as that is open.
+/// What open facts rest on, as far as that is open: a graph with an edge from each fact to those that rest on it.
 pub(super) struct DependencyCone {
-    /// The facts, those that were asked about first.
-    facts: Vec<FactId>,
-    numbers: HashMap<FactId, usize>,
-    /// For each fact, those that rest on it.
-    above: Vec<Vec<usize>>,
+    graph: DiGraph<FactId, ()>,
+    nodes: HashMap<FactId, NodeIndex>,
     /// The unanswered questions, with their facts.
-    questions: BTreeMap<QuestionPlace, Vec<usize>>,
+    questions: BTreeMap<QuestionPlace, Vec<NodeIndex>>,
 }
 
 impl DependencyCone {
@@ -24,37 +23,33 @@ impl DependencyCone {
         derivation: &Derivation<'_>,
         roots: impl IntoIterator<Item = FactId>,
     ) -> DependencyCone {
-        let mut cone = DependencyCone {
-            facts: Vec::new(),
-            numbers: HashMap::new(),
-            above: Vec::new(),
-            questions: BTreeMap::new(),
-        };
-        roots.into_iter().for_each(|root| {
-            cone.number(derivation, root);
-        });
+        let mut cone =
+            DependencyCone { graph: DiGraph::new(), nodes: HashMap::new(), questions: BTreeMap::new() };
+        for root in roots {
+            cone.node(derivation, root);
+        }
         let mut at = 0;
-        while let Some(fact) = cone.facts.get(at).copied() {
+        while at < cone.graph.node_count() {
+            let above = NodeIndex::new(at);
+            let fact = cone.graph[above];
             let mut below = Vec::new();
             for ground in derivation.grounds(fact) {
                 match ground {
                     Ground::Table(_) | Ground::Given(_) => {}
                     Ground::Unanswered => {
                         if let Some(place) = QuestionPlace::of(session, derivation, fact) {
-                            cone.questions.entry(place).or_default().push(at);
+                            cone.questions.entry(place).or_default().push(above);
                         }
                         // Where it is not even known whether the question comes up, it hangs on what that hangs on.
                         below.extend(subjects(derivation, fact));
                     }
                     Ground::Computed { premises } => below.extend(premises),
-                    Ground::Finding(instance) => below.extend(consulted(derivation, &instance)),
+                    Ground::Finding(instance) => below.extend(derivation.rests_on(&instance)),
                 }
             }
             for fact in below {
-                if let Some(number) = cone.number(derivation, fact)
-                    && !cone.above[number].contains(&at)
-                {
-                    cone.above[number].push(at);
+                if let Some(node) = cone.node(derivation, fact) {
+                    cone.graph.update_edge(node, above, ());
                 }
             }
             at += 1;
@@ -62,16 +57,10 @@ impl DependencyCone {
         cone
     }
 
-    /// The number of an open fact.
-    fn number(&mut self, derivation: &Derivation<'_>, fact: FactId) -> Option<usize> {
-        if derivation.status(fact) == Status::Known {
-            return None;
-        }
-        Some(*self.numbers.entry(fact).or_insert_with(|| {
-            self.facts.push(fact);
-            self.above.push(Vec::new());
-            self.facts.len() - 1
-        }))
+    /// The node of an open fact.
+    fn node(&mut self, derivation: &Derivation<'_>, fact: FactId) -> Option<NodeIndex> {
+        let is_open = derivation.status(fact) == Status::Open;
+        is_open.then(|| *self.nodes.entry(fact).or_insert_with(|| self.graph.add_node(fact)))
     }
 
     /// Every unanswered question in it.
@@ -81,26 +70,15 @@ impl DependencyCone {
 
     /// The open facts that hang on the answer to a question.
     pub fn hanging_on(&self, place: &QuestionPlace) -> BTreeSet<FactId> {
-        let mut waiting = self.questions.get(place).cloned().unwrap_or_default();
-        let mut seen: BTreeSet<usize> = BTreeSet::new();
-        while let Some(fact) = waiting.pop() {
-            if seen.insert(fact) {
-                waiting.extend(&self.above[fact]);
+        let mut hanging = BTreeSet::new();
+        for start in self.questions.get(place).into_iter().flatten() {
+            let mut walk = Bfs::new(&self.graph, *start);
+            while let Some(node) = walk.next(&self.graph) {
+                hanging.insert(self.graph[node]);
             }
         }
-        seen.into_iter().map(|number| self.facts[number]).collect()
+        hanging
     }
-}
-
-/// The facts that an instance of a finding rests on or looked at.
-pub(super) fn consulted(derivation: &Derivation<'_>, instance: &Instance) -> Vec<FactId> {
-    let facts = derivation.premises(instance).into_iter().flat_map(|met| match met {
-        Met::Given(fact) => vec![fact],
-        Met::Unless { open, .. } => open,
-        Met::Aggregate { members, .. } => members,
-        Met::Let { .. } | Met::Where(_) => Vec::new(),
-    });
-    facts.collect()
 }
 
 /// The facts about which a question is asked.

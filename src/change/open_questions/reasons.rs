@@ -1,7 +1,6 @@
 //! Why an open question matters: the findings that judge a filler and rest on its answer.
 
 use super::DecidingQuestion;
-use super::cone::consulted;
 use super::with_answers::{JobWithAnswers, symbol};
 use crate::change::session::{ChangeError, Session};
 use crate::engine::{FactId, Ground, Status};
@@ -56,7 +55,7 @@ pub fn reasons(
             }
             for ground in derivation.grounds(fact) {
                 let Ground::Finding(instance) = ground else { continue };
-                if !consulted(&derivation, &instance).iter().any(|fact| hanging.contains(fact)) {
+                if !derivation.rests_on(&instance).iter().any(|fact| hanging.contains(fact)) {
                     continue;
                 }
                 let finding = &rulebook.findings[instance.finding.index()];

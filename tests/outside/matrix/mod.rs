@@ -9,22 +9,16 @@ mod page;
 mod run;
 mod sources;
 
+use crate::support::program::library::rulebook;
 use exceptions::EXCEPTIONS;
 use page::page;
 use run::{Alloy, Outcome, Pair, Service, alloys, decide, pairs};
 use sources::{Said, Sources, across, side};
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
-use whyrod::language::{Rulebook, read_rulebook};
 
 /// One pair in so many is looked at with the other tests, and one in so many where all seeds are drawn.
 const FEW: u64 = 300;
 const MANY: u64 = 24;
-
-fn rulebook() -> Rulebook {
-    whyrod::verdict::read_ahead();
-    read_rulebook(Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/rules"))).expect("the built-in rulebook")
-}
 
 /// Whether a pair is in the share: mixed, so that all families take part, and the same in every run.
 fn is_in_share(pair: Pair, of: u64) -> bool {
@@ -48,7 +42,7 @@ fn matrix(is_wanted: impl Fn(Pair) -> bool) -> Matrix {
     let alloys = alloys(&rulebook);
     let filler = rulebook.relation("filler").expect("the rulebook has fillers");
     let fillers = rulebook.facts.iter().filter(|fact| fact.relation == filler).count();
-    let sources = Sources::read(&alloys, &rulebook);
+    let sources = Sources::read(&alloys);
     let wanted: Vec<Pair> = pairs(alloys.len()).into_iter().filter(|pair| is_wanted(*pair)).collect();
     let joints: Vec<(Pair, Service)> =
         wanted.iter().flat_map(|pair| Service::ALL.map(|service| (*pair, service))).collect();
@@ -56,8 +50,7 @@ fn matrix(is_wanted: impl Fn(Pair) -> bool) -> Matrix {
     let excepted: Vec<BTreeSet<Pair>> = EXCEPTIONS
         .iter()
         .map(|exception| {
-            let [first, second] =
-                exception.sides.map(|written| side(written, &alloys, &rulebook).expect("a side"));
+            let [first, second] = exception.sides.map(|written| side(written, &alloys).expect("a side"));
             across(&first, &second)
         })
         .collect();

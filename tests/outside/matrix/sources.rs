@@ -10,9 +10,8 @@
 
 use super::run::{Alloy, Pair};
 use crate::support::comma_separated::cells;
+use crate::support::program::library::reader;
 use std::collections::{BTreeMap, BTreeSet};
-use whyrod::job::alloy_named;
-use whyrod::language::Rulebook;
 
 /// What sources say of a pair.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -24,7 +23,7 @@ pub enum Said {
 }
 
 /// Alloys by their places in the list; nothing where a part of the side is written in no way that is read here.
-pub fn side(written: &str, alloys: &[Alloy], rulebook: &Rulebook) -> Option<BTreeSet<usize>> {
+pub fn side(written: &str, alloys: &[Alloy]) -> Option<BTreeSet<usize>> {
     let mut found = BTreeSet::new();
     for part in written.split('|') {
         let is_of_it = |alloy: &Alloy| match part {
@@ -32,7 +31,7 @@ pub fn side(written: &str, alloys: &[Alloy], rulebook: &Rulebook) -> Option<BTre
             "Al-Si castings" => alloy.is_cast() && ["silicon", "silicon magnesium"].contains(&&*alloy.family),
             "Al-Mg castings" => alloy.is_cast() && alloy.family == "magnesium",
             _ if is_series(part) => !alloy.is_cast() && alloy.name.starts_with(&part[..1]),
-            _ => alloy_named(part, rulebook).is_some_and(|named| *named == *alloy.name),
+            _ => reader().alloy_named(part).is_some_and(|named| *named == *alloy.name),
         };
         let those: Vec<usize> =
             alloys.iter().enumerate().filter(|(_, alloy)| is_of_it(alloy)).map(|(at, _)| at).collect();
@@ -73,7 +72,7 @@ pub struct Sources {
 }
 
 impl Sources {
-    pub fn read(alloys: &[Alloy], rulebook: &Rulebook) -> Self {
+    pub fn read(alloys: &[Alloy]) -> Self {
         let mut sources = Sources::default();
         for line in include_str!("../data/selection.csv").lines().skip(1) {
             let cells = cells(line);
@@ -84,7 +83,7 @@ impl Sources {
             // What holds whatever the alloys speaks of no pair.
             let of_pairs = ![first, second].iter().any(|side| side.starts_with("any"));
             if of_pairs && confidence.ends_with("high") && (never || !recommended.is_empty()) {
-                sources.take(id, [first, second], never, alloys, rulebook);
+                sources.take(id, [first, second], never, alloys);
             }
         }
         for line in include_str!("../data/not-fusion-welded.csv").lines().skip(1) {
@@ -95,16 +94,16 @@ impl Sources {
             assert_eq!(how.starts_with("memory"), confidence.starts_with("memory"), "{id}");
             if confidence.ends_with("high") {
                 if second == "any" {
-                    sources.never.extend(side(first, alloys, rulebook).expect("a list of alloys"));
+                    sources.never.extend(side(first, alloys).expect("a list of alloys"));
                 }
-                sources.take(id, [first, second], true, alloys, rulebook);
+                sources.take(id, [first, second], true, alloys);
             }
         }
         sources
     }
 
-    fn take(&mut self, id: &str, sides: [&str; 2], never: bool, alloys: &[Alloy], rulebook: &Rulebook) {
-        let read = sides.map(|written| side(written, alloys, rulebook));
+    fn take(&mut self, id: &str, sides: [&str; 2], never: bool, alloys: &[Alloy]) {
+        let read = sides.map(|written| side(written, alloys));
         let [Some(first), Some(second)] = read else {
             self.skipped.push(id.to_owned());
             return;

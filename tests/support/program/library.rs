@@ -4,7 +4,7 @@ use crate::support::memory;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
 use whyrod::engine::{Cell, FactId, Recording};
-use whyrod::job::read_job;
+use whyrod::job::JobReader;
 use whyrod::language::{Rulebook, Value, read_rulebook};
 use whyrod::verdict::{Decision, Verdict, decide_with};
 
@@ -12,6 +12,12 @@ use whyrod::verdict::{Decision, Verdict, decide_with};
 pub fn rulebook() -> &'static Rulebook {
     static READ: OnceLock<Rulebook> = OnceLock::new();
     READ.get_or_init(|| read_rulebook(&super::built_in()).expect("the built-in rulebook"))
+}
+
+/// What the built-in rulebook accepts in jobs, gathered once.
+pub fn reader() -> &'static JobReader<'static> {
+    static READY: OnceLock<JobReader<'static>> = OnceLock::new();
+    READY.get_or_init(|| JobReader::new(rulebook()))
 }
 
 /// A job, decided by the built-in rulebook, with everything that it rests on.
@@ -28,8 +34,7 @@ pub fn settled(job: &str) -> Decision<'static> {
 
 #[track_caller]
 fn decided_with(job: &str, recording: Recording) -> Decision<'static> {
-    let job =
-        read_job("job.toml", job.as_bytes(), rulebook()).unwrap_or_else(|errors| panic!("{errors}\n{job}"));
+    let job = reader().read("job.toml", job.as_bytes()).unwrap_or_else(|errors| panic!("{errors}\n{job}"));
     decide_with(rulebook(), job, recording, memory()).expect("the job is decided")
 }
 

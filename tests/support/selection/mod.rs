@@ -5,18 +5,16 @@
 pub mod rows;
 
 use crate::support::memory;
+use crate::support::program::library;
 use std::collections::BTreeMap;
-use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use whyrod::computed::COMPUTATIONS;
 use whyrod::engine::{GivenFact, Program, Recording};
-use whyrod::job::read_job;
-use whyrod::language::{Rulebook, read_rulebook};
+use whyrod::language::Rulebook;
 use whyrod::verdict::{Decision, FillerVerdict, JointReport, Level, Verdict, Vocabulary};
 
-pub fn rulebook() -> Rulebook {
-    read_rulebook(Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/rules")))
-        .expect("the rulebook has no mistakes")
+pub fn rulebook() -> &'static Rulebook {
+    library::rulebook()
 }
 
 /// What is asked of a joint. Every question about its service is answered, so that no verdict stays open.
@@ -132,7 +130,8 @@ impl<'r> Chooser<'r> {
 
     /// Every known filler at the joint.
     pub fn decide(&self, asked: &Asked) -> Choice {
-        let job = read_job("choice.toml", asked.job().as_bytes(), self.rulebook)
+        let job = library::reader()
+            .read("choice.toml", asked.job().as_bytes())
             .unwrap_or_else(|errors| panic!("{asked:?}: {errors}"));
         let given: Vec<GivenFact> = job
             .facts

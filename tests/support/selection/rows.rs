@@ -11,7 +11,7 @@
 
 use super::{Asked, Chooser};
 use crate::support::comma_separated::cells;
-use whyrod::job::{alloy_named, filler_named};
+use crate::support::program::library::reader;
 use whyrod::language::{Rulebook, Value};
 
 /// Most alloys that stand for a family.
@@ -121,7 +121,7 @@ impl<'r> Known<'r> {
                 self.wrought(written.chars().next().expect("a digit"), MOST)
             }
             _ => {
-                let named = written.split('|').filter_map(|name| alloy_named(name, self.rulebook));
+                let named = written.split('|').filter_map(|name| reader().alloy_named(name));
                 named.map(|name| name.to_string()).take(most).collect()
             }
         };
@@ -151,7 +151,7 @@ impl<'r> Known<'r> {
             _ if written.len() == 4 && written.ends_with("XXX") => {
                 self.of_family(written.chars().next().expect("a digit"))
             }
-            _ => filler_named(written, self.rulebook).map(|name| name.to_string()).into_iter().collect(),
+            _ => reader().filler_named(written).map(|name| name.to_string()).into_iter().collect(),
         }
     }
 }
@@ -229,8 +229,7 @@ pub fn read(row: &Row, known: &Known<'_>) -> Result<Reading, String> {
     }
     let jobs = pairs.into_iter().map(|bases| job(row, bases)).collect();
     let lists = row.bases.iter().filter(|side| side.contains('|'));
-    let alloys =
-        lists.flat_map(|side| side.split('|')).filter(|name| alloy_named(name, known.rulebook).is_none());
+    let alloys = lists.flat_map(|side| side.split('|')).filter(|name| reader().alloy_named(name).is_none());
     let fillers = row.recommended.split(';').filter(|name| !without_filler && !name.is_empty());
     let fillers = fillers.filter(|name| known.fillers(name).is_empty());
     let unknown = alloys.map(str::to_owned).chain(fillers.map(|name| format!("filler {name}"))).collect();
