@@ -2,6 +2,7 @@
 //! All of it is read from the sources.
 
 mod circles;
+mod how_to_add;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
