@@ -163,7 +163,7 @@ fn some_offered_stretches_hold_inside() {
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn every_offered_stretch_holds_inside() {
     offered_stretches(12);
 }
@@ -243,12 +243,12 @@ fn changes_of_examples(of: usize, joints: usize, fillers: usize) -> usize {
 #[test]
 fn changes_of_some_examples_bring_what_they_promise() {
     // Enough that the test holds something; which fillers are drawn depends on the rules.
-    let offered = changes_of_examples(3, 1, 1);
-    assert!(offered > 3, "{offered}");
+    let offered = changes_of_examples(4, 1, 1);
+    assert!(offered > 1, "{offered}");
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn changes_of_the_examples_bring_what_they_promise() {
     let offered = changes_of_examples(1, 2, 2);
     assert!(offered > 20, "{offered}");
@@ -261,11 +261,11 @@ fn changes_of_random(jobs: u64) {
 
 #[test]
 fn changes_of_some_random_jobs_bring_what_they_promise() {
-    changes_of_random(15);
+    changes_of_random(10);
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn changes_of_random_jobs_bring_what_they_promise() {
     changes_of_random(100);
 }
@@ -285,12 +285,12 @@ fn margins_of_examples(of: usize) -> usize {
 
 #[test]
 fn margins_of_some_examples_hold_inside_and_fail_outside() {
-    let count = margins_of_examples(3);
-    assert!(count > 3, "{count}");
+    let count = margins_of_examples(5);
+    assert!(count > 1, "{count}");
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn margins_of_the_examples_hold_inside_and_fail_outside() {
     let count = margins_of_examples(1);
     assert!(count > 10, "{count}");
@@ -316,11 +316,11 @@ fn margins_of_random(jobs: u64) {
 
 #[test]
 fn margins_of_some_random_jobs_hold_inside_and_fail_outside() {
-    margins_of_random(20);
+    margins_of_random(12);
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn margins_of_random_jobs_hold_inside_and_fail_outside() {
     margins_of_random(100);
 }

@@ -15,8 +15,8 @@ fn the_same_question_gets_the_same_bytes() {
         &["record", OPEN_JOB],
         &["choose", JOB, "--json"],
         &["choose", OPEN_JOB, "--json"],
-        &["why", JOB, "4043", "--all"],
-        &["why", JOB, "5356", "--json"],
+        &["why", JOB, "4043", "--all", "--joint", "damper to duct"],
+        &["why", JOB, "5356", "--json", "--joint", "duct to boss"],
         &["why-not", OPEN_JOB, "5356", "--graph", "svg"],
         &["why-not", OPEN_JOB, "5356", "--graph", "dot"],
         &["why", SMALL_JOB, "P2", "--json", "--all", "--rules", "tests/rulebooks/small/rules"],
@@ -24,9 +24,7 @@ fn the_same_question_gets_the_same_bytes() {
     for question in questions {
         let first = run(question);
         assert!(first.out.len() > 200, "{question:?}: {first:?}");
-        for _ in 0..2 {
-            assert_eq!(run(question), first, "{question:?}");
-        }
+        assert_eq!(run(question), first, "{question:?}");
     }
 }
 

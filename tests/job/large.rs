@@ -18,7 +18,7 @@ fn some_large_files_end_soon() {
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn large_files_end_soon() {
     end_soon(|_| true);
 }

@@ -94,7 +94,7 @@ fn the_records_of_some_random_jobs_hold() {
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn the_records_of_a_hundred_random_jobs_hold() {
     records_of_random(100);
 }
@@ -293,7 +293,7 @@ fn what_is_forged_in_a_record_twice_is_named() {
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn what_is_forged_in_a_record_is_named() {
     forged_in_a_record(5);
 }
@@ -331,7 +331,7 @@ fn one_alteration_of_a_generated_record_is_refused() {
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn one_alteration_of_any_generated_record_is_refused() {
     altered_records(300..306);
 }
@@ -350,7 +350,7 @@ fn what_is_forged_in_a_small_record_is_named() {
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn what_is_forged_often_in_a_small_record_is_named() {
     forged_in_a_small_record(25, 800);
 }
@@ -398,7 +398,7 @@ fn some_altered_bytes_are_named_or_change_nothing() {
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn an_altered_byte_is_named_or_changes_nothing() {
     altered_bytes(3000);
 }
@@ -429,7 +429,7 @@ fn some_altered_figures_of_a_whole_record_are_named() {
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn an_altered_figure_of_a_whole_record_is_named_or_changes_nothing() {
     altered_figures(60);
 }

@@ -114,7 +114,7 @@ fn a_few_pairs_of_the_matrix_agree_with_the_sources() {
 }
 
 #[test]
-#[ignore = "every seed; .ci/run draws them"]
+#[ignore = "every seed; cargo test --test checks -- --ignored --skip at_length"]
 fn a_share_of_the_matrix_agrees_with_the_sources() {
     let matrix = matrix(|pair| is_in_share(pair, MANY));
     assert!(matrix.decided.len() > 400, "only {} joints", matrix.decided.len());
