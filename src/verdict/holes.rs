@@ -83,7 +83,7 @@ impl HoleSearch<'_, '_> {
         let of = |known: &Listed| {
             let declared = &self.rulebook.relations[self.rulebook.relation(known.name)?.index()];
             let has = |role: &&str| declared.roles.iter().any(|own| own.name == **role);
-            (!known.roles.iter().all(|role| has(role))).then(|| Hole {
+            (!known.roles.iter().all(has)).then(|| Hole {
                 says: format!(
                     "the relation {} has other roles than the program knows it with, and so counts as missing: {}({})",
                     known.name,

@@ -82,7 +82,7 @@ fn held(chooser: &Chooser<'_>) -> Held {
 #[test]
 fn the_rulebook_holds_the_figures_of_its_sources() {
     let rulebook = rulebook();
-    let held = held(&Chooser::new(&rulebook));
+    let held = held(&Chooser::new(rulebook));
     let mut agreed = [0, 0];
     let mut of: BTreeMap<(String, bool), [usize; 3]> = BTreeMap::new();
     let mut problems = Vec::new();

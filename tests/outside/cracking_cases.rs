@@ -197,7 +197,7 @@ fn published_cases_are_sorted_as_well_as_the_readme_says() {
             skipped.push(format!("{}: {}", case.id, case.weld));
             continue;
         }
-        let found = outcome(&rulebook, &case);
+        let found = outcome(rulebook, &case);
         if case.expected != "." {
             let tears = case.expected == "tears";
             let told = [

@@ -32,13 +32,13 @@ fn bare_welds_come_out_in_the_published_order() {
     let rulebook = rulebook();
     let alloys = ["2219", "2014", "2024", "7075", "6061"];
     let meant: Vec<f64> =
-        alloys.iter().map(|alloy| index(&Seam::bare(&rulebook, alloy).base(alloy))).collect();
+        alloys.iter().map(|alloy| index(&Seam::bare(rulebook, alloy).base(alloy))).collect();
     println!("as frozen: {meant:.0?}");
     assert_eq!(pairs_right(&meant), (10, 10), "{meant:?}");
 
     // Why impurities are left out: at half of each maximum the order comes out less well.
     let guessed: Vec<f64> =
-        alloys.iter().map(|alloy| index(&Seam::bare(&rulebook, alloy).base_with_guesses(alloy))).collect();
+        alloys.iter().map(|alloy| index(&Seam::bare(rulebook, alloy).base_with_guesses(alloy))).collect();
     println!("with impurities at half of their limit: {guessed:.0?}");
     assert!(pairs_right(&guessed).0 < 10, "{guessed:?}");
 }
@@ -52,7 +52,7 @@ fn fillers_on_2024_come_out_in_the_published_order_where_much_base_metal_melts()
         ["4145", "4043", "2319"]
             .iter()
             .map(|filler| {
-                let seam = Seam::new(&rulebook, ["2024", "2024"], filler, NOT_GIVEN);
+                let seam = Seam::new(rulebook, ["2024", "2024"], filler, NOT_GIVEN);
                 index(&seam.pool(["2024", "2024"], dilution))
             })
             .collect()
@@ -66,8 +66,8 @@ fn fillers_on_2024_come_out_in_the_published_order_where_much_base_metal_melts()
 #[test]
 fn bare_6061_is_worse_than_6061_with_4043() {
     let rulebook = rulebook();
-    let bare = Seam::bare(&rulebook, "6061");
-    let with = Seam::new(&rulebook, ["6061", "6061"], "4043", NOT_GIVEN);
+    let bare = Seam::bare(rulebook, "6061");
+    let with = Seam::new(rulebook, ["6061", "6061"], "4043", NOT_GIVEN);
     let bare_index = index(&bare.base("6061"));
     for dilution in [0.30, 0.45, 0.60] {
         let pool = index(&with.pool(["6061", "6061"], dilution));
@@ -82,7 +82,7 @@ fn bare_6061_is_worse_than_6061_with_4043() {
 fn a_silicon_filler_on_5083_is_barred_for_the_mixture_with_its_amount() {
     let rulebook = rulebook();
     for bases in [["5083", "6061"], ["5083", "5083"]] {
-        let seam = Seam::new(&rulebook, bases, "4043", NOT_GIVEN);
+        let seam = Seam::new(rulebook, bases, "4043", NOT_GIVEN);
         let (standing, says) = seam.standing_on("joint strength");
         assert_eq!(standing, "barred", "{bases:?}");
         assert!(says.contains("% Mg2Si"), "{says}");
@@ -96,9 +96,9 @@ fn magnesium_rich_metal_is_not_called_worse_than_bare_6061() {
     let rulebook = rulebook();
     let order = ["ample", "adequate", "marginal", "barred"];
     let place = |standing: &str| order.iter().position(|word| *word == standing).expect("a settled standing");
-    let bare_6061 = place(&Seam::bare(&rulebook, "6061").standing());
+    let bare_6061 = place(&Seam::bare(rulebook, "6061").standing());
     for (alloy, filler) in [("5052", "5356"), ("5083", "5356"), ("5083", "5183"), ("6061", "5356")] {
-        let seam = Seam::new(&rulebook, [alloy, alloy], filler, NOT_GIVEN);
+        let seam = Seam::new(rulebook, [alloy, alloy], filler, NOT_GIVEN);
         assert!(
             index(&seam.pool([alloy, alloy], 0.45)) > 4000.0,
             "the index is high, which is why it is not used"
@@ -108,7 +108,7 @@ fn magnesium_rich_metal_is_not_called_worse_than_bare_6061() {
         assert!(place(&seam.standing()) < bare_6061, "{alloy} with {filler}");
     }
     for alloy in ["5052", "5083"] {
-        let bare = Seam::new(&rulebook, [alloy, alloy], "5356", (1.0, 1.0));
+        let bare = Seam::new(rulebook, [alloy, alloy], "5356", (1.0, 1.0));
         assert!(place(&bare.standing()) < bare_6061, "{alloy} bare");
     }
 }
@@ -118,7 +118,7 @@ fn magnesium_rich_metal_is_not_called_worse_than_bare_6061() {
 fn the_sentence_tells_both_measures() {
     let rulebook = rulebook();
     let says = |alloy: &str, filler: &str| {
-        Seam::new(&rulebook, [alloy, alloy], filler, NOT_GIVEN).standing_on("hot cracking").1
+        Seam::new(rulebook, [alloy, alloy], filler, NOT_GIVEN).standing_on("hot cracking").1
     };
     let agree = says("6061", "4043");
     assert!(agree.contains("crack sensitivity") && agree.contains("steepness index"), "{agree}");

@@ -88,7 +88,7 @@ fn published_choices_are_met() {
 /// Holds one row in so many against the rulebook; the counts of agreement hold for all of them.
 fn published_choices(of: usize) {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     let known = Known::new(&chooser);
     let read: Vec<(Row, Result<Reading, String>)> = rows()
         .into_iter()

@@ -13,7 +13,7 @@ const SILICON: [&str; 4] = ["4043", "4043A", "4047", "4047A"];
 #[test]
 fn magnesium_above_three_per_cent_is_barred_in_sustained_heat_and_not_in_the_cool() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for (first, second) in [("6061", "6061"), ("5052", "5052"), ("3003", "6063")] {
         let cool = chooser.decide(&Asked { sustained: "65 °C", ..Asked::of(first, second) });
         let hot = chooser.decide(&Asked { sustained: "66 °C", ..Asked::of(first, second) });
@@ -29,7 +29,7 @@ fn magnesium_above_three_per_cent_is_barred_in_sustained_heat_and_not_in_the_coo
 #[test]
 fn the_border_of_sustained_heat_is_the_same_in_fahrenheit() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for (sustained, standing) in [("149 °F", "ample"), ("151 °F", "barred")] {
         let choice = chooser.decide(&Asked { sustained, ..Asked::of("6061", "6061") });
         for filler in MAGNESIUM_ABOVE_3 {
@@ -42,7 +42,7 @@ fn the_border_of_sustained_heat_is_the_same_in_fahrenheit() {
 #[test]
 fn welds_of_5454_with_5554_stand_the_heat() {
     let rulebook = rulebook();
-    let hot = Chooser::new(&rulebook).decide(&Asked { sustained: "95 °C", ..Asked::of("5454", "5454") });
+    let hot = Chooser::new(rulebook).decide(&Asked { sustained: "95 °C", ..Asked::of("5454", "5454") });
     assert_eq!(hot.standing("5554", "sustained heat"), "ample");
     assert!(hot.serves("5554"), "{}", hot.why_barred("5554"));
 }
@@ -52,7 +52,7 @@ fn welds_of_5454_with_5554_stand_the_heat() {
 #[test]
 fn silicon_cracks_least_on_6xxx_and_magnesium_carries_more() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for alloy in ["6061", "6063", "6082"] {
         let by_cracking = chooser.decide(&Asked { order: &["hot cracking"], ..Asked::of(alloy, alloy) });
         assert_eq!(by_cracking.standing("4043", "hot cracking"), "ample", "{alloy}");
@@ -70,7 +70,7 @@ fn silicon_cracks_least_on_6xxx_and_magnesium_carries_more() {
 #[test]
 fn a_fillet_of_al_5mg_carries_what_one_of_al_5si_does_not() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     let loaded = |load| chooser.decide(&Asked { load: Some(load), ..Asked::of("6061", "6061") });
     let light = loaded(("10 kN", "200 mm"));
     assert!(light.serves("4043") && light.serves("5356"));
@@ -85,7 +85,7 @@ fn a_fillet_of_al_5mg_carries_what_one_of_al_5si_does_not() {
 #[test]
 fn silicon_weld_metal_shows_after_clear_anodising() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for alloy in ["6060", "6061", "6063", "6082"] {
         let choice = chooser.decide(&Asked { finish: "clear anodised", ..Asked::of(alloy, alloy) });
         for filler in SILICON {
@@ -102,7 +102,7 @@ fn silicon_weld_metal_shows_after_clear_anodising() {
 #[test]
 fn al_5mg_is_the_choice_for_a_colour_match() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for finish in ["clear anodised", "colour anodised"] {
         for (first, second) in
             [("6061", "6061"), ("6063", "6063"), ("6061", "6063"), ("5005", "6063"), ("5052", "5052")]
@@ -117,7 +117,7 @@ fn al_5mg_is_the_choice_for_a_colour_match() {
 #[test]
 fn a_hot_assembly_of_3003_5052_and_6061_ends_with_a_silicon_filler_on_every_joint() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for (first, second) in
         [("3003", "5052"), ("3003", "6061"), ("5052", "6061"), ("3003", "3003"), ("6061", "6061")]
     {
@@ -148,9 +148,9 @@ fn one_silicon_filler_covers_a_hot_assembly_of_3003_5052_and_6061() {
             )
         })
         .concat();
-    let job = read_job("assembly.toml", (job.to_owned() + &joints).as_bytes(), &rulebook)
+    let job = read_job("assembly.toml", (job.to_owned() + &joints).as_bytes(), rulebook)
         .unwrap_or_else(|errors| panic!("{errors}"));
-    let report = decide(&rulebook, job, Recording::Nothing).expect("the job is decided").report();
+    let report = decide(rulebook, job, Recording::Nothing).expect("the job is decided").report();
     let fewest = report.fewest_fillers;
     assert_eq!(fewest.fillers.len(), 1, "{:?}", fewest.fillers);
     assert!(SILICON.contains(&fewest.fillers[0].as_str()), "{:?}", fewest.fillers);
@@ -161,7 +161,7 @@ fn one_silicon_filler_covers_a_hot_assembly_of_3003_5052_and_6061() {
 #[test]
 fn nothing_serves_2024_or_7075() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for (first, second) in [("2024", "2024"), ("7075", "7075"), ("2024", "6061"), ("5083", "7075")] {
         let choice = chooser.decide(&Asked::of(first, second));
         assert!(choice.looked_at() > 30);
@@ -173,7 +173,7 @@ fn nothing_serves_2024_or_7075() {
 #[test]
 fn no_silicon_filler_serves_5083() {
     let rulebook = rulebook();
-    let choice = Chooser::new(&rulebook).decide(&Asked::of("5083", "5083"));
+    let choice = Chooser::new(rulebook).decide(&Asked::of("5083", "5083"));
     for filler in SILICON {
         assert!(choice.bars(filler), "{filler}");
     }
@@ -186,7 +186,7 @@ fn no_silicon_filler_serves_5083() {
 #[test]
 fn filler_5654_is_the_one_for_hydrogen_peroxide() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for (first, second) in [("5652", "5652"), ("5254", "5652")] {
         let asked = Asked {
             exposure: "chemical",
@@ -208,7 +208,7 @@ fn filler_5654_is_the_one_for_hydrogen_peroxide() {
 fn purer_weld_metal_stands_nitric_acid_better() {
     let rulebook = rulebook();
     let asked = Asked { exposure: "chemical", chemical: Some("nitric acid"), ..Asked::of("1060", "1060") };
-    let choice = Chooser::new(&rulebook).decide(&asked);
+    let choice = Chooser::new(rulebook).decide(&asked);
     assert_eq!(choice.standing("1188", "corrosion"), "ample");
     assert_eq!(choice.standing("5554", "corrosion"), "adequate");
     for filler in SILICON {
@@ -220,7 +220,7 @@ fn purer_weld_metal_stands_nitric_acid_better() {
 #[test]
 fn weld_metal_with_copper_is_barred_in_sea_water() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for alloy in ["5086", "6061", "3003"] {
         let choice = chooser.decide(&Asked { exposure: "sea water", ..Asked::of(alloy, alloy) });
         for filler in ["2319", "4145"] {
@@ -233,7 +233,7 @@ fn weld_metal_with_copper_is_barred_in_sea_water() {
 #[test]
 fn fillers_named_for_salt_water_serve_there() {
     let rulebook = rulebook();
-    let chooser = Chooser::new(&rulebook);
+    let chooser = Chooser::new(rulebook);
     for (alloy, filler) in [
         ("1100", "1050A"),
         ("2219", "2319"),

@@ -39,14 +39,14 @@ struct Matrix {
 
 fn matrix(is_wanted: impl Fn(Pair) -> bool) -> Matrix {
     let rulebook = rulebook();
-    let alloys = alloys(&rulebook);
+    let alloys = alloys(rulebook);
     let filler = rulebook.relation("filler").expect("the rulebook has fillers");
     let fillers = rulebook.facts.iter().filter(|fact| fact.relation == filler).count();
     let sources = Sources::read(&alloys);
     let wanted: Vec<Pair> = pairs(alloys.len()).into_iter().filter(|pair| is_wanted(*pair)).collect();
     let joints: Vec<(Pair, Service)> =
         wanted.iter().flat_map(|pair| Service::ALL.map(|service| (*pair, service))).collect();
-    let decided = decide(&rulebook, &alloys, &joints);
+    let decided = decide(rulebook, &alloys, &joints);
     let excepted: Vec<BTreeSet<Pair>> = EXCEPTIONS
         .iter()
         .map(|exception| {
