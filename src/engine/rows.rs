@@ -166,7 +166,7 @@ impl Rows {
         self.indexes[index].extend(&self.data, self.arity, self.count);
     }
 
-    /// First row of the chain under a key in an index, or [`NONE`].
+    /// First row of the chain under a key in an index, or `NONE`.
     #[inline]
     pub(super) fn first(&self, index: usize, key: impl Fn(usize) -> u32) -> u32 {
         self.indexes[index].first(&self.data, self.arity, key)

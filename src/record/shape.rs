@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Record {
-    /// The form of the record; [`FORM`]. It comes first, so that another form is refused before anything else is read.
+    /// The form of the record; `FORM`. It comes first, so that another form is refused before anything else is read.
     #[serde(deserialize_with = "super::form::form")]
     pub record: u32,
     /// The program that decided.
