@@ -35,7 +35,7 @@ pub(super) fn spread_of(cells: &[Cell], first: usize) -> Option<Spread> {
     Some(Spread { lowest: number(0)?, nominal: number(1)?, highest: number(2)? })
 }
 
-/// MetalContents of one metal by element, with the rows they come from.
+/// Contents of one metal by element, with the rows they come from.
 pub(super) type MetalContents = BTreeMap<TermId, (usize, Spread)>;
 
 /// The wanted metals of an input `…(metal, element, lowest, nominal, highest)`.

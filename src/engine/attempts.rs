@@ -1,4 +1,4 @@
-//! RestsHow far findings came towards a fact that is not there: for each finding that could have given it, the premises that
+//! How far findings came towards a fact that is not there: for each finding that could have given it, the premises that
 //! were met and those that were not. What a reader is shown of it is decided elsewhere.
 
 use super::bind::{term_of, values};
@@ -46,7 +46,7 @@ pub enum Lack {
     Blocked(FactId),
     /// A `where` that does not hold.
     Condition {
-        /// RestsHow far two compared numbers are apart, as a share of the larger; `None` where words are compared.
+        /// How far two compared numbers are apart, as a share of the larger; `None` where words are compared.
         gap: Option<f64>,
     },
     /// A `let` that has no value (`None`), or another than the conclusion asks for.
@@ -57,7 +57,7 @@ pub enum Lack {
 const MOST_ROWS: usize = 400_000;
 
 impl Derivation<'_> {
-    /// RestsHow far each finding came that could give a fact of this pattern, in the order of the findings. A finding that
+    /// How far each finding came that could give a fact of this pattern, in the order of the findings. A finding that
     /// gives such a fact, or could still give it once a question is answered, is not among them.
     pub fn attempts(&self, pattern: &Pattern) -> Vec<Attempt> {
         let plans = self.program.compiled.findings.iter().enumerate();
@@ -362,7 +362,7 @@ impl<'a, 'r> AttemptSearch<'a, 'r> {
     }
 }
 
-/// RestsHow far two numbers are apart, as a share of the larger.
+/// How far two numbers are apart, as a share of the larger.
 fn apart(sides: (Outcome, Outcome)) -> Option<f64> {
     let (Outcome::Value(left), Outcome::Value(right)) = sides else { return None };
     let larger = left.base.abs().max(right.base.abs());

@@ -21,7 +21,7 @@ pub struct Computation {
 /// A row that went into a computation: the number of its input, and its cells.
 pub type InputRow = (usize, Vec<Cell>);
 
-/// RestsHow a value was computed.
+/// How a value was computed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Working {
     /// The method, in a few words.
@@ -45,7 +45,7 @@ impl Inputs<'_> {
         self.memory
     }
 
-    /// RestsHow many inputs.
+    /// How many inputs.
     pub fn len(&self) -> usize {
         self.relations.len()
     }
@@ -55,7 +55,7 @@ impl Inputs<'_> {
         self.relations.is_empty()
     }
 
-    /// RestsHow many rows an input has.
+    /// How many rows an input has.
     pub fn rows(&self, input: usize) -> usize {
         self.relations[input].count() as usize
     }
@@ -158,7 +158,7 @@ impl OutputRow {
 pub struct InputRows {
     /// Every row, each once.
     pub rows: Vec<Vec<Cell>>,
-    /// RestsHow many of them are known.
+    /// How many of them are known.
     pub known: usize,
 }
 

@@ -1,4 +1,4 @@
-//! What a run leaves behind: every fact with its status, its cells and its grounds. RestsHow an instance of a finding came
+//! What a run leaves behind: every fact with its status, its cells and its grounds. How an instance of a finding came
 //! about, premise by premise, is worked out in `explanation.rs`.
 
 use super::computed::Working;
@@ -79,7 +79,7 @@ impl<'r> Derivation<'r> {
         self.finished.pool.units()
     }
 
-    /// RestsHow much was recorded.
+    /// How much was recorded.
     pub fn recording(&self) -> Recording {
         self.recording
     }
@@ -245,7 +245,7 @@ impl<'r> Derivation<'r> {
         self.program.compiled.memory.clone()
     }
 
-    /// RestsHow a computed fact came about; `None` for other facts, and where nothing was recorded.
+    /// How a computed fact came about; `None` for other facts, and where nothing was recorded.
     pub fn working(&self, fact: FactId) -> Option<Working> {
         let computation = self.program.compiled.computations[fact.relation.index()]?;
         let latest = *self.finished.rows[fact.relation.index()].latest.get(fact.row as usize)?;
@@ -259,7 +259,7 @@ impl<'r> Derivation<'r> {
         Some((computation.working)(&premises, &self.cells(fact), &self.program.compiled.memory))
     }
 
-    /// RestsHow much was derived and what it takes to hold it.
+    /// How much was derived and what it takes to hold it.
     pub fn counts(&self) -> Counts {
         let rows = &self.finished.rows;
         Counts {

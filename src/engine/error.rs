@@ -70,7 +70,7 @@ pub enum EngineError {
         finding: Option<String>,
         /// Facts, recorded instances, or steps.
         what: &'static str,
-        /// RestsHow many are allowed.
+        /// How many are allowed.
         limit: u64,
     },
 }

@@ -1,5 +1,5 @@
-//! RestsHow an instance of a finding came about: the values of its variables, what each premise met, and the graph of facts
-//! behind facts. Sentences are made elsewhere.
+//! How an instance of a finding came about: the values of its variables, what each premise met, the facts that it rests on, and the
+//! open questions behind a fact. Sentences are made elsewhere.
 
 use super::bind::{bind, values};
 use super::derivation::{Derivation, FactId, Ground, Instance, Status};

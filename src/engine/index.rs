@@ -19,7 +19,7 @@ struct Chain {
 
 const EMPTY: Chain = Chain { first: NONE, last: NONE };
 
-/// RestsHow a key finds its chain. Terms are numbered densely, so that one column needs no hashing.
+/// How a key finds its chain. Terms are numbered densely, so that one column needs no hashing.
 #[derive(Clone, Debug)]
 enum Chains {
     One(Vec<Chain>),
@@ -53,7 +53,7 @@ impl Index {
         Index { columns, chains, next: Vec::new(), loose: Vec::new() }
     }
 
-    /// RestsHow many rows it covers.
+    /// How many rows it covers.
     pub(super) fn covered(&self) -> u32 {
         self.next.len() as u32
     }

@@ -10,7 +10,7 @@ use crate::quantity::Quantity;
 use std::cmp::Ordering;
 use std::ops::ControlFlow;
 
-/// RestsHow rows that match are found.
+/// How rows that match are found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Access {
     /// Nothing is bound: one row after another.
@@ -49,7 +49,7 @@ pub(super) enum Probe {
     Nothing,
 }
 
-/// RestsHow far two terms agree: `None` not at all, otherwise whether exactly.
+/// How far two terms agree: `None` not at all, otherwise whether exactly.
 pub(super) fn agree(left: u32, right: u32) -> Option<bool> {
     if left == UNKNOWN || right == UNKNOWN { Some(false) } else { (left == right).then_some(true) }
 }

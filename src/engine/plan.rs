@@ -1,4 +1,4 @@
-//! RestsHow one finding is evaluated: the order in which its premises are visited, by which index, and where each variable
+//! How one finding is evaluated: the order in which its premises are visited, by which index, and where each variable
 //! is kept. Made once for a rulebook by `planner.rs`; running it is
 //! `join.rs`.
 

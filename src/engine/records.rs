@@ -3,7 +3,7 @@
 
 use super::index::NONE;
 
-/// RestsHow much of the derivation is written down.
+/// How much of the derivation is written down.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Recording {
     /// Every instance of every finding that yields a fact.
@@ -20,7 +20,7 @@ const GIVEN: u32 = u32::MAX - 1;
 const UNANSWERED: u32 = u32::MAX - 2;
 const COMPUTED: u32 = u32::MAX - 3;
 
-/// RestsHow many words every record begins with: its link, and where the row comes from.
+/// How many words every record begins with: its link, and where the row comes from.
 pub(super) const LEAD: usize = 2;
 
 /// A record read back.
@@ -120,7 +120,7 @@ impl Records {
         }
     }
 
-    /// RestsHow many records.
+    /// How many records.
     pub(super) fn count(&self) -> usize {
         self.count
     }

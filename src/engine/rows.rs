@@ -53,7 +53,7 @@ impl Rows {
         }
     }
 
-    /// RestsHow many rows.
+    /// How many rows.
     pub(super) fn count(&self) -> u32 {
         self.count
     }
@@ -75,7 +75,7 @@ impl Rows {
         !self.late.is_empty()
     }
 
-    /// RestsHow many rows are known.
+    /// How many rows are known.
     pub(super) fn known_count(&self) -> usize {
         self.known as usize + self.late.len()
     }

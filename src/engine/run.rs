@@ -1,4 +1,4 @@
-//! One run from start facts to the last layer: what is evaluated when, and where new rows and records go. RestsHow premises
+//! One run from start facts to the last layer: what is evaluated when, and where new rows and records go. How premises
 //! are joined is in `join.rs`.
 
 use super::computed::compute;
@@ -50,7 +50,7 @@ pub(super) struct Run<'p, 'r> {
     /// The record of the instance at work: behind its lead, the rows chosen for the `given` premises in the order of
     /// the text.
     pub(super) draft: Vec<u32>,
-    /// RestsHow many premises chosen so far leave the instance open, and how many met an unknown cell.
+    /// How many premises chosen so far leave the instance open, and how many met an unknown cell.
     pub(super) open: u32,
     pub(super) maybe: u32,
     /// Open conclusions met while drawing known ones: finding, conclusion, terms, premise rows.

@@ -16,18 +16,7 @@ impl SmallRulebook {
     /// relation's turns. A question is
     /// `? name-of-question types… : subject 0 1`, one that may be left out begins with `??`, a computed relation `= name types… : input input`.
     pub fn new(relations: &[&str]) -> Self {
-        let rulebook = Rulebook {
-            sources: Sources::default(),
-            kinds: Vec::new(),
-            relations: Vec::new(),
-            curves: Vec::new(),
-            findings: Vec::new(),
-            facts: Vec::new(),
-            expectations: Vec::new(),
-            fingerprint: String::new(),
-            budget: Budget::default(),
-        };
-        let mut small = SmallRulebook { rulebook };
+        let mut small = SmallRulebook { rulebook: Rulebook::default() };
         relations.iter().for_each(|line| small.relation(line));
         small
     }

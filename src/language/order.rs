@@ -16,7 +16,7 @@ pub struct Layer {
     pub findings: Vec<FindingId>,
     /// Relations that these findings join, each once, ascending.
     pub reads: Vec<usize>,
-    /// RestsHow the layer proceeds where its relations rest on their own denial in earlier turns.
+    /// How the layer proceeds where its relations rest on their own denial in earlier turns.
     pub turns: Option<Turns>,
 }
 
@@ -41,7 +41,7 @@ pub struct TurnFinding {
     pub role: usize,
 }
 
-/// RestsHow one relation rests on another.
+/// How one relation rests on another.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum RestsHow {
     /// A fact must hold.
@@ -223,7 +223,7 @@ fn givens(finding: &Finding) -> impl Iterator<Item = &Pattern> {
     })
 }
 
-/// RestsHow a circle of relations proceeds in turns; `Err(None)` where its relations do not say that they do.
+/// How a circle of relations proceeds in turns; `Err(None)` where its relations do not say that they do.
 fn in_turns(
     relations: &[Relation],
     findings: &[Finding],

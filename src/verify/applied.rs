@@ -27,7 +27,7 @@ pub(super) struct Applied<'a> {
 /// The cells of a conclusion.
 pub(super) type Conclusion = (RelationId, Vec<Option<Term>>);
 
-/// HowDifferent many premises were checked, by kind.
+/// How many premises were checked, by kind.
 #[derive(Clone, Copy, Default, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Premises {
     /// Facts that must hold.

@@ -20,7 +20,7 @@ impl Effort {
         self.left.set(many);
     }
 
-    /// CheckCounts facts that are to be looked at, and one for the asking; whether that is allowed.
+    /// Counts facts that are to be looked at, and one for the asking; whether that is allowed.
     pub fn spend(&self, many: usize) -> bool {
         let left = self.left.get().saturating_sub(many as u64 + 1);
         self.left.set(left);

@@ -37,7 +37,7 @@ use serde::Serialize;
 pub struct Checked {
     /// Whether everything holds.
     pub holds: bool,
-    /// HowDifferent much was checked.
+    /// How much was checked.
     pub counts: CheckCounts,
     /// Whose rules these are.
     pub rules: Rules,
@@ -47,7 +47,7 @@ pub struct Checked {
     pub problems: Vec<Problem>,
 }
 
-/// HowDifferent much was checked.
+/// How much was checked.
 #[derive(Clone, Copy, Default, Debug, PartialEq, Eq, Serialize)]
 pub struct CheckCounts {
     /// Facts that are known.
@@ -109,7 +109,7 @@ fn files(record: &Record) -> Vec<SourceFile> {
     files.map(|file| SourceFile { name: file.file.clone(), text: file.text.clone() }).collect()
 }
 
-/// HowDifferent the recorded rules compare with the usual ones. Their fingerprint is worked out here; what the record says of it is
+/// How the recorded rules compare with the usual ones. Their fingerprint is worked out here; what the record says of it is
 /// checked with everything else.
 fn rules(record: &Record, usual: &Usual) -> Rules {
     let files = files(record);

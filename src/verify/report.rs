@@ -30,7 +30,7 @@ pub(super) struct Collected<'c, 'a, 'r> {
     pub job: &'c Job,
 }
 
-/// Holds the recorded verdicts against those that the recorded facts give. HowDifferent many there are.
+/// Holds the recorded verdicts against those that the recorded facts give. How many there are.
 pub(super) fn report(
     mut collected: Collected<'_, '_, '_>,
     record: &Record,
@@ -79,7 +79,7 @@ impl Collected<'_, '_, '_> {
         facts
     }
 
-    /// HowDifferent many verdicts rest on facts of which each is marked or not.
+    /// How many verdicts rest on facts of which each is marked or not.
     pub fn resting(&mut self, marked: &[bool]) -> usize {
         let words = self.vocabulary;
         let mut count = 0;
@@ -271,7 +271,7 @@ impl Collected<'_, '_, '_> {
         Some((shape.finding, first_number(shape.finding, &cells), says))
     }
 
-    /// HowDifferent hard each filler is to get, from 0.
+    /// How hard each filler is to get, from 0.
     fn stock(&self, fillers: &[String]) -> Vec<usize> {
         let Some(placed) = self.vocabulary.stock_level.as_ref().filter(|_| !self.job.lists_stock()) else {
             return vec![0; fillers.len()];

@@ -11,7 +11,7 @@ use crate::record::RecordedGround;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// HowDifferent the rules of a record compare with the usual ones.
+/// How the rules of a record compare with the usual ones.
 #[derive(Clone, Default, Debug, Serialize)]
 pub struct Rules {
     /// The fingerprint of the recorded rules.
@@ -24,9 +24,9 @@ pub struct Rules {
     pub files: Vec<DifferentFile>,
     /// Items that differ, by name.
     pub items: Vec<DifferentItem>,
-    /// HowDifferent many verdicts rest on such an item.
+    /// How many verdicts rest on such an item.
     pub verdicts: usize,
-    /// HowDifferent many others rest on the absence of something that such an item could yield.
+    /// How many others rest on the absence of something that such an item could yield.
     pub verdicts_by_absence: usize,
 }
 
@@ -42,11 +42,11 @@ impl Rules {
 pub struct DifferentFile {
     /// Its name.
     pub file: String,
-    /// HowDifferent it differs.
+    /// How it differs.
     pub how: HowDifferent,
 }
 
-/// HowDifferent something differs from the usual rules.
+/// How something differs from the usual rules.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
 #[serde(rename_all = "lowercase")]
 pub enum HowDifferent {
@@ -63,7 +63,7 @@ pub enum HowDifferent {
 pub struct DifferentItem {
     /// What kind of item it is and its name, as the rules write it.
     pub item: String,
-    /// HowDifferent it differs.
+    /// How it differs.
     pub how: HowDifferent,
     /// Where it stands in the recorded rules; in the usual ones where it is missing.
     pub place: String,

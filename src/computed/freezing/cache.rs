@@ -8,7 +8,7 @@ use crate::quantity::Quantity;
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
-/// MetalContents by element, without aluminium.
+/// Contents by element, without aluminium.
 pub type Composition = Vec<(String, Quantity)>;
 
 /// The built-in thermodynamic data, read once.

@@ -10,7 +10,7 @@ const SMALLEST: f64 = 1e-300;
 #[derive(Debug, Clone)]
 pub(crate) struct Liquid<'a> {
     model: PhaseModel<'a>,
-    /// SiteVariable of each element.
+    /// Variable of each element.
     variable: Vec<usize>,
     values: Vec<f64>,
     slopes: Vec<f64>,

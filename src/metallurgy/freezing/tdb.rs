@@ -1,4 +1,4 @@
-//! TdbReader for the part of the open TDB syntax that freezing needs. Formulas are in `formula`, splitting in `statement`.
+//! Reader for the part of the open TDB syntax that freezing needs. Formulas are in `formula`, splitting in `statement`.
 
 use super::database::{Database, DatabaseError, Element, Parameter, Phase};
 use super::expression::{Basis, CompiledExpression};
