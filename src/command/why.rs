@@ -208,8 +208,7 @@ impl Asked {
 }
 
 /// Asks about each joint that is meant, works out more about each answer where one sentence is not enough, prints all, and
-/// gives the answers back. With `against`, it also says why a filler
-/// is not looked at at all; then there are no answers.
+/// gives the answers back. With `against`, it also says why a filler is not looked at at all; then there are no answers.
 pub(super) fn ask(
     asked: &Asked,
     general: &General,
@@ -220,14 +219,21 @@ pub(super) fn ask(
     let rulebook = inputs::rulebook(general)?;
     let mut decision = inputs::decision(&asked.job, &rulebook, general, Recording::Everything)?;
     let filler = asked.filler(&rulebook);
-    let session = Session::with_memory(&rulebook, decision.derivation.memory())?;
     let mut report = decision.report();
     // What is merely not at hand is judged as if it were.
     let is_looked_at = |report: &Report| {
         report.joints.iter().flat_map(|joint| &joint.verdicts).any(|verdict| verdict.filler == filler)
     };
     let listed = is_looked_at(&report) || !is_known(&filler, &rulebook);
-    if !listed && let Some(job) = with_listed(&session, &decision.job, &filler)? {
+    let explored = asked.graph.is_none() && !asked.brief;
+    // Making a rulebook ready takes a while; one sentence on a filler that is listed does without.
+    let session = (explored || !listed)
+        .then(|| Session::with_memory(&rulebook, decision.derivation.memory()))
+        .transpose()?;
+    if !listed
+        && let Some(session) = &session
+        && let Some(job) = with_listed(session, &decision.job, &filler)?
+    {
         decision = session.decide(job, Recording::Everything)?;
         report = decision.report();
     }
@@ -247,9 +253,9 @@ pub(super) fn ask(
     };
     answers.iter_mut().for_each(|answer| answer.listed = listed);
     let mut changed = vec![String::new(); answers.len()];
-    if asked.graph.is_none() && !asked.brief {
+    if let Some(session) = session.as_ref().filter(|_| explored) {
         for (answer, page) in answers.iter_mut().zip(&mut changed) {
-            *page = more(&session, &decision, answer)?;
+            *page = more(session, &decision, answer)?;
         }
     }
     let Some((first, also)) = answers.split_first() else { return Ok(answers) };

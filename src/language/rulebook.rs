@@ -6,8 +6,8 @@ use super::source::{Sources, Span};
 use crate::quantity::{Dimension, Interval, PageUnits, Quantity};
 use std::sync::Arc;
 
-/// A set of rule files that passed every check.
-#[derive(Clone, Debug)]
+/// A set of rule files that passed every check; by default an empty one.
+#[derive(Clone, Debug, Default)]
 pub struct Rulebook {
     /// The texts it was read from.
     pub sources: Sources,

@@ -1,7 +1,7 @@
 //! Asking about a pool: facts in, the rulebook's composition and curves and the solver's path out.
 
 use super::answer::*;
-use super::facts::{GIVEN_METAL, JOINT, NO_FILLER, fact, name, number};
+use super::facts::{GIVEN_METAL, JOINT, NO_FILLER, fact, name};
 use super::reader::PoolReader;
 use crate::computed::{COMPUTATIONS, Composition, ShapeError, UNFROZEN, check_shapes, frozen, frozen_by};
 use crate::engine::{EngineError, GivenFact, Program, Recording};
@@ -113,7 +113,7 @@ fn given(
         }
     }
     if let Some(composition) = &question.composition {
-        let whole = number(Quantity::new(100.0, Unit::PERCENT));
+        let whole = Value::Number(Quantity::new(100.0, Unit::PERCENT));
         add(
             "base-share",
             &[
@@ -128,7 +128,7 @@ fn given(
         // What is not named is not there: findings that look at it must find that.
         let is_named = |element: &String| composition.iter().any(|(named, _)| named == element);
         for element in elements(rulebook).into_iter().filter(|element| !is_named(element)) {
-            let nothing = number(Quantity::from_base(0.0, Dimension::MASS_PERCENT));
+            let nothing = Value::Number(Quantity::from_base(0.0, Dimension::MASS_PERCENT));
             let cells = [
                 ("alloy", name(GIVEN_METAL)),
                 ("element", name(&element)),
@@ -139,7 +139,7 @@ fn given(
             add("composition", &cells)?;
         }
         for (element, content) in composition {
-            let content = number(*content);
+            let content = Value::Number(*content);
             let alloying =
                 [("alloy", name(GIVEN_METAL)), ("element", name(element)), ("share", content.clone())];
             add("alloying", &alloying)?;

@@ -2,7 +2,6 @@
 
 use crate::engine::GivenFact;
 use crate::language::{Rulebook, Value};
-use crate::quantity::Quantity;
 
 /// Name of the joint that stands for the pool.
 pub(super) const JOINT: &str = "the pool";
@@ -13,10 +12,6 @@ pub(super) const GIVEN_METAL: &str = "the metal";
 
 pub(super) fn name(text: &str) -> Value {
     Value::Symbol(text.into())
-}
-
-pub(super) fn number(quantity: Quantity) -> Value {
-    Value::Number(quantity)
 }
 
 /// A fact with a value for every role; `None` where the rulebook has no such relation or other roles.

@@ -31,8 +31,9 @@ pub fn holes(rulebook: &Rulebook) -> Result<Vec<Hole>, DecisionError> {
     let Ok(vocabulary) = Vocabulary::of(rulebook) else { return Ok(Vec::new()) };
     let program = Program::new(rulebook, FREEZING_OPEN)?;
     let alone = program.derive(&[], Recording::First)?;
-    let tables = program.tables_alone(&JobReader::new(rulebook).relations(), Recording::Nothing)?;
-    let search = HoleSearch { rulebook, vocabulary: &vocabulary, tables: &tables };
+    let reader = JobReader::new(rulebook);
+    let tables = program.tables_alone(&reader.relations(), Recording::Nothing)?;
+    let search = HoleSearch { rulebook, vocabulary: &vocabulary, reader: &reader, tables: &tables };
     let mut found = search.misshapen();
     found.extend(search.incomplete(&alone));
     found.extend(search.places(&alone));
@@ -61,6 +62,7 @@ const NEARLY_ALL: f64 = 0.6;
 struct HoleSearch<'a, 'r> {
     rulebook: &'r Rulebook,
     vocabulary: &'a Vocabulary,
+    reader: &'a JobReader<'r>,
     /// What no job can touch, derived once for all of them.
     tables: &'a TablesAlone<'r>,
 }
@@ -181,11 +183,12 @@ impl HoleSearch<'_, '_> {
 
     /// Fillers that nothing judges in some job of the systematic set, each criterion once.
     fn unjudged(&self) -> Result<Vec<Hole>, DecisionError> {
-        let reader = JobReader::new(self.rulebook);
         let words = &self.vocabulary.unjudged;
-        let tried = for_each(&self.trials(&reader), |trial| {
+        let tried = for_each(&self.trials(), |trial| {
             // A job that the rulebook refuses cannot fall into a hole.
-            let Ok(job) = reader.read("trial.json", trial.text.as_bytes()) else { return Ok(Vec::new()) };
+            let Ok(job) = self.reader.read("trial.json", trial.text.as_bytes()) else {
+                return Ok(Vec::new());
+            };
             let given: Vec<GivenFact> = job
                 .facts
                 .iter()
@@ -252,17 +255,18 @@ impl HoleSearch<'_, '_> {
 
     /// The jobs of the systematic set: every alloy joined to itself in a plain service, and one alloy of each kind under every
     /// answer.
-    fn trials(&self, reader: &JobReader<'_>) -> Vec<SystematicJob> {
-        let alloys: Vec<&str> = reader.alloys().iter().map(|alloy| &**alloy).collect();
+    fn trials(&self) -> Vec<SystematicJob> {
+        let alloys: Vec<&str> = self.reader.alloys().iter().map(|alloy| &**alloy).collect();
         let kinds = self.one_of_each_kind(&alloys);
-        let plain: Vec<(&QuestionKey, Json)> = reader
+        let plain: Vec<(&QuestionKey, Json)> = self
+            .reader
             .questions()
             .iter()
             .filter(|key| self.must_be_answered(key))
             .filter_map(|key| Some((key, self.answers(key, false).into_iter().next()?)))
             .collect();
         let mut trials = vec![SystematicJob { answer: String::new(), text: job(&alloys, &plain) }];
-        for key in reader.questions() {
+        for key in self.reader.questions() {
             for answer in self.answers(key, true) {
                 let mut answers: Vec<(&QuestionKey, Json)> =
                     plain.iter().filter(|(known, _)| known.path != key.path).cloned().collect();

@@ -2,6 +2,7 @@
 
 use crate::support::hand_made_rulebook::*;
 use whyrod::job::read_job;
+use whyrod::language::Rulebook;
 
 /// The example with one text replaced by another.
 fn changed(from: &str, to: &str) -> Vec<String> {
@@ -271,7 +272,7 @@ fn names_clash_or_are_unknown() {
 
 #[test]
 fn a_rulebook_without_joints_is_said_to_be_one() {
-    let errors = read_job("job.toml", CYCLONE.as_bytes(), &bare()).expect_err("nothing to fill");
+    let errors = read_job("job.toml", CYCLONE.as_bytes(), &Rulebook::default()).expect_err("nothing to fill");
     let all = shown(&errors).join("\n");
     for relation in ["joint", "part", "between"] {
         let message = format!("this rulebook does not speak of joints: it declares no relation `{relation}`");

@@ -5,24 +5,10 @@
 use std::sync::Arc;
 use whyrod::job::{Job, JobErrors, JobFact, read_job};
 use whyrod::language::{
-    KindId, Origin, Question, Relation, RelationId, Role, Rulebook, Sources, Span, TableFact, Template, Type,
-    Value, WordKind,
+    KindId, Origin, Question, Relation, RelationId, Role, Rulebook, Span, TableFact, Template, Type, Value,
+    WordKind,
 };
 use whyrod::quantity::Dimension;
-
-pub fn bare() -> Rulebook {
-    Rulebook {
-        sources: Sources::default(),
-        kinds: Vec::new(),
-        relations: Vec::new(),
-        curves: Vec::new(),
-        findings: Vec::new(),
-        facts: Vec::new(),
-        expectations: Vec::new(),
-        fingerprint: String::new(),
-        budget: whyrod::language::Budget::default(),
-    }
-}
 
 pub fn words(rulebook: &mut Rulebook, name: &str, words: &[&str]) -> Type {
     let words = words.iter().map(|word| Arc::from(*word)).collect();
@@ -68,7 +54,7 @@ pub fn table(rulebook: &mut Rulebook, name: &str, rows: &[&[&str]]) {
 
 /// The contract's keys, a few alloys and fillers, and some roles in an unusual order.
 pub fn rulebook() -> Rulebook {
-    let mut book = bare();
+    let mut book = Rulebook::default();
     let book_ref = &mut book;
     let criterion =
         words(book_ref, "criterion", &["sustained heat", "hot cracking", "joint strength", "corrosion"]);
