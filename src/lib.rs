@@ -45,6 +45,7 @@ pub mod ask;
 mod built_in;
 pub mod change;
 pub mod command;
+pub mod compare;
 pub mod computed;
 pub mod engine;
 pub mod explain;

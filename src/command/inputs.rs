@@ -121,6 +121,11 @@ pub fn record(path: &Path, budget: &RecordBudget) -> Result<Record, Failure> {
     })
 }
 
+/// A job file's name and text; `-` is standard input.
+pub fn job_text(path: &Path) -> Result<(String, Vec<u8>), Failure> {
+    read(path, MUCH)
+}
+
 /// The job in a file; `-` is standard input.
 pub fn job(path: &Path, rulebook: &Rulebook, general: &General) -> Result<Job, Failure> {
     let (name, bytes) = read(path, MUCH)?;

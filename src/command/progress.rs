@@ -10,6 +10,9 @@ const PATIENCE: Duration = Duration::from_millis(800);
 /// The line is rewritten after so many jobs.
 const STRIDE: usize = 100;
 
+/// Columns of a bar.
+const BAR: usize = 30;
+
 /// The progress of a search.
 pub struct Progress {
     started: Instant,
@@ -32,12 +35,23 @@ impl Progress {
             let _ = write!(std::io::stderr().lock(), "\r{decided} changed jobs decided …");
         }
     }
+
+    /// Shows how many of so many are done, as a bar.
+    pub fn part(&self, done: usize, all: usize) {
+        let steps = all.div_ceil(STRIDE).max(1);
+        if self.terminal && (done.is_multiple_of(steps) || done == all) && self.started.elapsed() > PATIENCE {
+            self.shown.store(true, Ordering::Relaxed);
+            let filled = (done * BAR) / all.max(1);
+            let bar = format!("{}{}", "█".repeat(filled), "░".repeat(BAR - filled));
+            let _ = write!(std::io::stderr().lock(), "\r{bar} {done} of {all} jobs");
+        }
+    }
 }
 
 impl Drop for Progress {
     fn drop(&mut self) {
         if self.shown.load(Ordering::Relaxed) {
-            let _ = write!(std::io::stderr().lock(), "\r{:40}\r", "");
+            let _ = write!(std::io::stderr().lock(), "\r{:60}\r", "");
         }
     }
 }

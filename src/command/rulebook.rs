@@ -1,11 +1,13 @@
 //! `whyrod rulebook`: looking after a rulebook.
 
-use super::{Ending, Failure, General, inputs, print_answer};
+use super::progress::Progress;
+use super::{Ending, Failure, General, inputs, print, print_answer};
+use crate::compare::{Comparison, Over, compare};
 use crate::explain::{review, sources};
 use crate::language::Rulebook;
 use crate::show;
 use clap::{Args, Subcommand};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Arguments of `rulebook`.
 #[derive(Args, Debug)]
@@ -36,6 +38,33 @@ is given.")]
         #[arg(long)]
         strict: bool,
     },
+    /// What an edit changes: the same jobs decided by two rulebooks
+    #[command(after_help = "\
+Examples:
+  whyrod rulebook compare built-in my-rules             over a systematic set
+  whyrod rulebook compare old new job.toml other.toml   over these jobs
+  whyrod rulebook compare old new --example 1           the plainest job of group 1
+  whyrod rulebook compare old new --all                 every group
+
+The systematic set: every pair of base alloys under several services, with
+every filler, and one alloy of each kind under every single answer. Where the
+edit can touch it, the freezing of pools is followed for one alloy of each
+kind; elsewhere it is left open. The exit status is 3 where a verdict or a
+standing differs.")]
+    Compare {
+        /// The rulebook before the edit: a folder, or `built-in`
+        old: PathBuf,
+        /// The rulebook after it: a folder, or `built-in`
+        new: PathBuf,
+        /// Job files to decide by both; the systematic set where left out
+        jobs: Vec<PathBuf>,
+        /// Name every group, not only the largest
+        #[arg(long)]
+        all: bool,
+        /// Print the job file of this group's example, to try it by itself
+        #[arg(long, value_name = "GROUP", value_parser = clap::value_parser!(u32).range(1..), conflicts_with = "json")]
+        example: Option<u32>,
+    },
     /// The sources that a rulebook names, and what rests on each, as a page
     #[command(after_help = "\
 Examples:
@@ -54,6 +83,31 @@ fn rulebook(folder: Option<&PathBuf>, general: &General) -> Result<Rulebook, Fai
     }
 }
 
+/// One of two rulebooks that are held against each other.
+fn side(folder: &Path, general: &General) -> Result<Rulebook, Failure> {
+    let folder = (folder.as_os_str() != "built-in").then_some(folder);
+    inputs::rulebook_in(folder, general)
+}
+
+/// The job file of a group's example.
+fn example_file(comparison: &Comparison, number: u32) -> Result<String, Failure> {
+    let count = comparison.groups.len();
+    let Some(group) = comparison.groups.get(number as usize - 1) else {
+        return Err(Failure::message(match count {
+            0 => "no verdict differs, so that there is no example".to_owned(),
+            1 => "there is one group".to_owned(),
+            _ => format!("there are {count} groups"),
+        }));
+    };
+    match &group.example.file {
+        Some(file) => Ok(format!("{}\n", serde_json::to_string_pretty(file)?)),
+        None => Err(Failure::message(format!(
+            "the example is the joint {} of {}",
+            group.example.joint, group.example.job
+        ))),
+    }
+}
+
 pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Failure> {
     match &arguments.task {
         Task::Check { folder, all, strict } => {
@@ -63,6 +117,21 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
                 || !review.holes.is_empty()
                 || *strict && !review.unreached.is_empty();
             Ok(if wanting { Ending::None } else { Ending::Done })
+        }
+        Task::Compare { old, new, jobs, all, example } => {
+            let [old, new] = [old, new].map(|folder| side(folder, general));
+            let (old, new) = (old?, new?);
+            let files = jobs.iter().map(|path| inputs::job_text(path)).collect::<Result<Vec<_>, _>>()?;
+            let over = if files.is_empty() { Over::Systematic } else { Over::Jobs(files) };
+            let progress = Progress::new();
+            let comparison = compare(&old, &new, &over, &|done, all| progress.part(done, all))?;
+            drop(progress);
+            if let Some(number) = example {
+                print(&example_file(&comparison, *number)?)?;
+                return Ok(Ending::Done);
+            }
+            print_answer(general, &comparison, || show::comparison(&comparison, show::width(), *all))?;
+            Ok(if comparison.same_verdicts() { Ending::Done } else { Ending::None })
         }
         Task::Sources { folder } => {
             let list = sources(&rulebook(folder.as_ref(), general)?);

@@ -7,7 +7,7 @@ mod pool;
 mod section;
 mod unjudged;
 
-pub use freezing::{Composition, frozen, frozen_by, read_ahead};
+pub use freezing::{Composition, FROZEN, frozen, frozen_by, read_ahead};
 
 use crate::engine::Computation;
 use crate::language::{Origin, Relation, Rulebook, Type};

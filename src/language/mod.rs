@@ -1,6 +1,7 @@
 //! The rule language: text to tree to checked rulebook, with messages that point. No metal, no evaluation.
 
 mod budget;
+mod canonical;
 mod check;
 mod compare;
 mod cut;
@@ -16,6 +17,7 @@ mod source;
 mod tree;
 
 pub use budget::Budget;
+pub use canonical::contents;
 pub use compare::compare_cells;
 pub use diagnostic::{Diagnostic, draw, nearest};
 pub use order::{

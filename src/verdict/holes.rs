@@ -2,19 +2,16 @@
 //! criteria that nothing grades, and fillers that nothing judges under some answer. For the last, a systematic set of jobs is
 //! decided: every alloy, every answer of every closed question, and numbers at and between the borders that findings name.
 
+use super::systematic::SystematicSet;
 use super::vocabulary::Vocabulary;
 use super::{DecisionError, finding_sentence};
 use crate::computed::FREEZING_OPEN;
 use crate::engine::{Derivation, FactId, GivenFact, Ground, Program, Recording, Status, TablesAlone};
-use crate::job::{JobReader, QuestionKey};
-use crate::language::{
-    Condition, Expression, Origin, Premise, Question, RelationId, Rulebook, Span, Term, Type, Value,
-};
+use crate::job::JobReader;
+use crate::language::{RelationId, Rulebook, Span, Term, Type};
 use crate::processors::for_each;
-use crate::quantity::{Dimension, Quantity, Unit};
-use crate::relations::{ALL, BASE_ALLOY, INCOMPLETE, Listed, Placed, Without};
+use crate::relations::{ALL, INCOMPLETE, Listed, Without};
 use serde::Serialize;
-use serde_json::{Map, Value as Json, json};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Something that a rulebook lacks.
@@ -65,13 +62,6 @@ struct HoleSearch<'a, 'r> {
     reader: &'a JobReader<'r>,
     /// What no job can touch, derived once for all of them.
     tables: &'a TablesAlone<'r>,
-}
-
-/// One job of the systematic set.
-struct SystematicJob {
-    /// The answer that makes it differ from the plain job; empty for that.
-    answer: String,
-    text: String,
 }
 
 impl HoleSearch<'_, '_> {
@@ -184,27 +174,29 @@ impl HoleSearch<'_, '_> {
     /// Fillers that nothing judges in some job of the systematic set, each criterion once.
     fn unjudged(&self) -> Result<Vec<Hole>, DecisionError> {
         let words = &self.vocabulary.unjudged;
-        let tried = for_each(&self.trials(), |trial| {
-            // A job that the rulebook refuses cannot fall into a hole.
-            let Ok(job) = self.reader.read("trial.json", trial.text.as_bytes()) else {
-                return Ok(Vec::new());
-            };
-            let given: Vec<GivenFact> = job
-                .facts
-                .iter()
-                .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
-                .collect();
-            let derivation = self.tables.derive(&given, None)?;
-            let known = derivation.facts(words.relation);
-            let known = known.filter(|fact| derivation.status(*fact) == Status::Known);
-            let text = |fact, role| derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default();
-            let answer = if trial.answer.is_empty() { "a plain job" } else { trial.answer.as_str() };
-            let seen = known.map(|fact| {
-                let [joint, filler, criterion] = words.roles.map(|role| text(fact, role));
-                ((filler, criterion), format!("{joint} to itself, {answer}"))
+        let tried =
+            for_each(&SystematicSet { rulebook: self.rulebook, reader: self.reader }.single(), |trial| {
+                // A job that the rulebook refuses cannot fall into a hole.
+                let Ok(job) = self.reader.read("trial.json", trial.text.as_bytes()) else {
+                    return Ok(Vec::new());
+                };
+                let given: Vec<GivenFact> = job
+                    .facts
+                    .iter()
+                    .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
+                    .collect();
+                let derivation = self.tables.derive(&given, None)?;
+                let known = derivation.facts(words.relation);
+                let known = known.filter(|fact| derivation.status(*fact) == Status::Known);
+                let text =
+                    |fact, role| derivation.cell(fact, role).map(ToString::to_string).unwrap_or_default();
+                let answer = if trial.answer.is_empty() { "a plain job" } else { trial.answer.as_str() };
+                let seen = known.map(|fact| {
+                    let [joint, filler, criterion] = words.roles.map(|role| text(fact, role));
+                    ((filler, criterion), format!("{joint} to itself, {answer}"))
+                });
+                Ok(seen.collect())
             });
-            Ok(seen.collect())
-        });
         // For each filler and criterion: at how many joints, and the first of them.
         let mut found: BTreeMap<(String, String), (usize, String)> = BTreeMap::new();
         for seen in tried {
@@ -252,150 +244,4 @@ impl HoleSearch<'_, '_> {
         }
         lacking
     }
-
-    /// The jobs of the systematic set: every alloy joined to itself in a plain service, and one alloy of each kind under every
-    /// answer.
-    fn trials(&self) -> Vec<SystematicJob> {
-        let alloys: Vec<&str> = self.reader.alloys().iter().map(|alloy| &**alloy).collect();
-        let kinds = self.one_of_each_kind(&alloys);
-        let plain: Vec<(&QuestionKey, Json)> = self
-            .reader
-            .questions()
-            .iter()
-            .filter(|key| self.must_be_answered(key))
-            .filter_map(|key| Some((key, self.answers(key, false).into_iter().next()?)))
-            .collect();
-        let mut trials = vec![SystematicJob { answer: String::new(), text: job(&alloys, &plain) }];
-        for key in self.reader.questions() {
-            for answer in self.answers(key, true) {
-                let mut answers: Vec<(&QuestionKey, Json)> =
-                    plain.iter().filter(|(known, _)| known.path != key.path).cloned().collect();
-                let written = answer.as_str().map_or_else(|| answer.to_string(), str::to_owned);
-                answers.push((key, answer));
-                let answer = format!("{} = {written}", key.path);
-                trials.push(SystematicJob { answer, text: job(&kinds, &answers) });
-            }
-        }
-        trials
-    }
-
-    /// The first alloy of each combination of the words that its row has.
-    fn one_of_each_kind<'n>(&self, alloys: &[&'n str]) -> Vec<&'n str> {
-        let Some(Placed { relation: listing, .. }) = BASE_ALLOY.find(self.rulebook) else {
-            return alloys.to_vec();
-        };
-        let mut seen = BTreeSet::new();
-        let kind = |alloy: &str| {
-            let row = self.rulebook.facts.iter().find(|fact| {
-                fact.relation == listing && matches!(&fact.cells[0], Value::Symbol(name) if **name == *alloy)
-            });
-            row.map(|row| row.cells[1..].iter().map(ToString::to_string).collect::<Vec<_>>())
-        };
-        alloys.iter().copied().filter(|alloy| seen.insert(kind(alloy))).collect()
-    }
-
-    fn must_be_answered(&self, key: &QuestionKey) -> bool {
-        match &self.rulebook.relations[key.relation.index()].origin {
-            Origin::Question(question) => question.left_out.is_none(),
-            _ => false,
-        }
-    }
-
-    /// Answers to try: every word of a closed list; for a number, a usual one, and with `all` those at, below and above each
-    /// border that a finding names, too.
-    fn answers(&self, key: &QuestionKey, all: bool) -> Vec<Json> {
-        match key.answer {
-            Type::Word(kind) => {
-                let words = &self.rulebook.kinds[kind.index()].words;
-                words.iter().map(|word| json!(**word)).collect()
-            }
-            Type::Number(dimension) => {
-                let mut numbers = vec![usual(dimension)];
-                if all {
-                    numbers.extend(self.around_borders(dimension));
-                }
-                let origin = &self.rulebook.relations[key.relation.index()].origin;
-                let taken = |number: &f64| match origin {
-                    Origin::Question(Question { takes: Some(takes), .. }) => {
-                        takes.range.holds(&Quantity::from_base(*number, dimension))
-                    }
-                    _ => true,
-                };
-                let written = |base: f64| match Unit::usual(dimension) {
-                    Some(unit) => json!(format!("{} {}", unit.from_base(base), unit.symbol())),
-                    None => json!(base),
-                };
-                numbers.into_iter().filter(taken).map(written).collect()
-            }
-            Type::Name | Type::Text | Type::Range(_) => Vec::new(),
-        }
-    }
-
-    /// The numbers of a dimension that findings compare with, those between neighbours, and one beyond each end.
-    fn around_borders(&self, dimension: Dimension) -> Vec<f64> {
-        let mut borders = Vec::new();
-        for premise in self.rulebook.findings.iter().flat_map(|finding| &finding.premises) {
-            match premise {
-                Premise::Let { formula: Expression::Constant(number), .. } => borders.push(*number),
-                Premise::Where { condition: Condition::Compare { left, right, .. }, .. } => {
-                    for side in [left, right] {
-                        if let Expression::Constant(number) = side {
-                            borders.push(*number);
-                        }
-                    }
-                }
-                _ => {}
-            }
-        }
-        let mut borders: Vec<f64> = borders
-            .into_iter()
-            .filter(|number| number.dimension == dimension)
-            .map(|number| number.base)
-            .collect();
-        borders.sort_by(f64::total_cmp);
-        borders.dedup();
-        let between: Vec<f64> = borders.windows(2).map(|pair| (pair[0] + pair[1]) / 2.0).collect();
-        let ends = borders.first().zip(borders.last()).map(|(first, last)| {
-            let step = (last - first).abs().max(last.abs() * 0.1);
-            [first - step, last + step]
-        });
-        borders.into_iter().chain(between).chain(ends.into_iter().flatten()).collect()
-    }
-}
-
-/// A number that no finding should mind, in base units: a part of 6 mm, a room.
-fn usual(dimension: Dimension) -> f64 {
-    match dimension {
-        Dimension::LENGTH => 0.006,
-        Dimension::TEMPERATURE => 20.0,
-        _ => 1.0,
-    }
-}
-
-/// A job file: each alloy joined to itself, with these answers.
-fn job(alloys: &[&str], answers: &[(&QuestionKey, Json)]) -> String {
-    let section = |wanted: &str| -> Map<String, Json> {
-        let of = answers.iter().filter(|(key, _)| key.section == wanted);
-        of.map(|(key, answer)| (key.key.clone(), answer.clone())).collect()
-    };
-    let part = |alloy: &str| {
-        let mut part = section("parts");
-        part.insert("alloy".to_owned(), json!(alloy));
-        Json::Object(part)
-    };
-    let joint = |alloy: &str| {
-        let mut joint = section("joints");
-        joint.insert("name".to_owned(), json!(alloy));
-        joint.insert("between".to_owned(), json!([alloy, alloy]));
-        Json::Object(joint)
-    };
-    let parts: Map<String, Json> = alloys.iter().map(|alloy| ((*alloy).to_owned(), part(alloy))).collect();
-    let joints: Vec<Json> = alloys.iter().map(|alloy| joint(alloy)).collect();
-    let mut whole = Map::new();
-    whole.insert("parts".to_owned(), Json::Object(parts));
-    whole.insert("joints".to_owned(), json!(joints));
-    for (key, _) in answers.iter().filter(|(key, _)| !["parts", "joints"].contains(&key.section.as_str())) {
-        whole.insert(key.section.clone(), Json::Object(section(&key.section)));
-    }
-    Json::Object(whole).to_string()
 }

@@ -11,6 +11,7 @@ mod impossible;
 mod level;
 mod report;
 mod sentence;
+mod systematic;
 mod vocabulary;
 
 pub use cautions::{about_fillers_in_use, is_said};
@@ -28,6 +29,7 @@ pub use sentence::{
     asked, asked_sentence, fact_sentence, finding_sentence, question_sentence, row_sentence, shown,
     whole_sentence,
 };
+pub use systematic::{SystematicJob, SystematicSet};
 pub use vocabulary::{Vocabulary, VocabularyError};
 
 pub use crate::computed::read_ahead;

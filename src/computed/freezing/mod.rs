@@ -16,10 +16,13 @@ use crate::metallurgy::mixing::{Spread, pool_at};
 use crate::quantity::{Dimension, Quantity, Unit};
 use cache::frozen_all;
 
+/// The relations that are made by following how pools freeze.
+pub const FROZEN: [&str; 2] = ["freezing", "liquation"];
+
 pub(super) const FREEZING: Computation =
-    Computation { relation: "freezing", run: run_freezing, working: working::freezing };
+    Computation { relation: FROZEN[0], run: run_freezing, working: working::freezing };
 pub(super) const LIQUATION: Computation =
-    Computation { relation: "liquation", run: run_liquation, working: working::liquation_lead };
+    Computation { relation: FROZEN[1], run: run_liquation, working: working::liquation_lead };
 
 /// The same relations left empty, for runs that follow the freezing of pools themselves.
 pub(super) const FREEZING_UNFROZEN: Computation = Computation { run: |_, _| {}, ..FREEZING };
