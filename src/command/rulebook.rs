@@ -46,7 +46,7 @@ Examples:
   whyrod rulebook compare old new --example 1           the plainest job of group 1
   whyrod rulebook compare old new --all                 every group
 
-The systematic set: every pair of base alloys under several services, with
+The systematic set: every pair of base alloys under three services, with
 every filler, and one alloy of each kind under every single answer. Where the
 edit can touch it, the freezing of pools is followed for one alloy of each
 kind; elsewhere it is left open. The exit status is 3 where a verdict or a

@@ -24,7 +24,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 pub enum Over {
     /// These job files: their names and texts.
     Jobs(Vec<(String, Vec<u8>)>),
-    /// The systematic set: every pair of alloys under several services, and one alloy of each kind under every single answer.
+    /// The systematic set: every pair of alloys under some services, and one alloy of each kind under every single answer.
     Systematic,
 }
 

@@ -62,8 +62,9 @@ impl SystematicSet<'_, '_> {
     }
 
     /// Each alloy joined to each from its own place in the list on, under several services: in the first every question has its
-    /// first answer, in the next its second, and so on, until the longest list of words has been gone through. With `kinds`, only
-    /// one alloy of each kind. One job for each alloy and service.
+    /// first answer, in the next its second, and so on, until the longest list of words has been gone through. Alloys take every
+    /// other service, turn and turn about; with `kinds`, only one alloy of each kind is taken, and under every service. One job
+    /// for each alloy and service.
     pub fn pairs(&self, kinds: bool) -> Vec<SystematicJob> {
         let mut alloys: Vec<&str> = self.reader.alloys().iter().map(|alloy| &**alloy).collect();
         if kinds {
@@ -78,7 +79,8 @@ impl SystematicSet<'_, '_> {
         for number in 0..longest.max().unwrap_or(1) {
             let answers = self.profile(number);
             let answer = if number == 0 { String::new() } else { format!("answers {}", number + 1) };
-            for (place, first) in alloys.iter().enumerate() {
+            let turn = |place: &usize| kinds || place % 2 == number % 2;
+            for (place, first) in alloys.iter().enumerate().filter(|(place, _)| turn(place)) {
                 let pairs: Vec<(&str, &str)> = alloys[place..].iter().map(|other| (*first, *other)).collect();
                 jobs.push(SystematicJob { answer: answer.clone(), text: job(&pairs, &answers) });
             }
