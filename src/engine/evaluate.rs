@@ -235,6 +235,10 @@ fn call<'v>(
             Ok(dimension) => finite(Quantity::from_base(a.base.sqrt(), dimension)),
             Err(_) => Outcome::Nothing,
         }),
+        (Function::Either, [first, second]) => match evaluate(first, curves, values) {
+            Outcome::Nothing => evaluate(second, curves, values),
+            found => found,
+        },
         _ => Outcome::Nothing,
     }
 }

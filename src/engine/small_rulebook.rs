@@ -32,7 +32,7 @@ impl SmallRulebook {
                 "temperature" => Type::Number(Dimension::TEMPERATURE),
                 _ => Type::Name,
             };
-            Role { name: word.to_owned(), ty }
+            Role { name: word.to_owned(), ty, listed: None }
         });
         let roles: Vec<Role> = roles.collect();
         let mut others = rest.split_whitespace();
@@ -110,6 +110,7 @@ impl SmallRulebook {
             variables,
             premises,
             hence,
+            meaning: false,
             span: Span::default(),
         });
     }

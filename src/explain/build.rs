@@ -218,12 +218,16 @@ impl<'d, 'r> Builder<'d, 'r> {
                     self.edge(absence, fact, EdgeRole::Member);
                 }
             }
-            (Premise::Let { formula, span, variable }, Met::Let { value, .. }) => {
+            (Premise::Let { formula, span, variable, value: named }, Met::Let { value, .. }) => {
                 let text = source_text(rulebook, *span);
                 let name = &finding.variables[variable.index()].name;
                 let value_text = shown(&value);
                 let (text, short) = if is_figure(formula) {
-                    (format!("{name} = {value_text}"), None)
+                    let cites = named.map_or(&[][..], |named| rulebook.values[named.index()].cites.as_slice());
+                    let cites: Vec<String> = cites.iter().map(ToString::to_string).collect();
+                    let on_whose_word =
+                        if cites.is_empty() { String::new() } else { format!(" [{}]", cites.join("; ")) };
+                    (format!("{name} = {value_text}{on_whose_word}"), None)
                 } else {
                     let put_in = with_values(self.decision, finding, bindings, formula);
                     let tail = if put_in == value_text { String::new() } else { format!(" = {value_text}") };

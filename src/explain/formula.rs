@@ -55,6 +55,9 @@ pub(super) fn with_values(
                 bracketed(right, inner(right), behind)
             )
         }
+        Expression::Call(Function::Either, arguments) => {
+            arguments.iter().map(inner).collect::<Vec<_>>().join(" or ")
+        }
         Expression::Call(function, arguments) => {
             let name = match function {
                 Function::Lowest => "lowest",
@@ -64,6 +67,7 @@ pub(super) fn with_values(
                 Function::Larger => "larger",
                 Function::Magnitude => "magnitude",
                 Function::Root => "root",
+                Function::Either => "either",
             };
             format!("{name}({})", arguments.iter().map(inner).collect::<Vec<_>>().join(", "))
         }

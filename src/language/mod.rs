@@ -6,6 +6,7 @@ mod check;
 mod compare;
 mod cut;
 mod diagnostic;
+mod expand;
 mod grammar;
 mod nodes;
 mod order;

@@ -13,8 +13,23 @@ use pest::Parser;
 use pest::iterators::Pair;
 use std::ops::Range;
 
-const ITEM_WORDS: [&str; 9] =
-    ["include", "words", "relation", "question", "computed", "table", "curve", "finding", "expectation"];
+const ITEM_WORDS: [&str; 15] = [
+    "include",
+    "names",
+    "words",
+    "more",
+    "values",
+    "relation",
+    "question",
+    "computed",
+    "table",
+    "curve",
+    "finding",
+    "meaning",
+    "ladder",
+    "background",
+    "expectation",
+];
 
 /// A formula with more figures and variables than this is refused; each makes the tree one level deeper.
 const LONGEST_FORMULA: usize = 500;
@@ -107,14 +122,14 @@ fn of_drift(drift: Drift) -> Diagnostic {
 
 /// What is longer than it may be in an item, and where it becomes so.
 fn too_long(item: &Pair<'_, Rule>) -> Option<(String, Range<usize>)> {
-    if item.as_rule() != Rule::finding {
+    if !matches!(item.as_rule(), Rule::finding | Rule::meaning | Rule::ladder) {
         return None;
     }
     let place = |pair: &Pair<'_, Rule>| pair.as_span().start()..pair.as_span().end();
     if let Some(clause) = item.clone().into_inner().skip(1).nth(MOST_CLAUSES) {
         let clause = place(&clause);
         return Some((
-            format!("a finding with more than {MOST_CLAUSES} clauses"),
+            format!("a {:?} with more than {MOST_CLAUSES} clauses", item.as_rule()),
             clause.start..clause.start + 1,
         ));
     }
@@ -162,8 +177,9 @@ fn syntax_error(
         "this item cannot be read",
         label,
     );
-    const CLAUSES: [&str; 22] = [
+    const CLAUSES: [&str; 29] = [
         "given", "unless", "let", "where", "hence", "says", "cite", "reads", "asks", "about", "at",
+        "rung", "rows", "otherwise", "throughout", "listed", "and", "or",
         "left-out", "takes", "from", "once", "in", "across", "unit", "outside", "assume", "never", "open",
     ];
     match nearest(found, CLAUSES) {
@@ -197,7 +213,18 @@ fn described(rule: &Rule) -> &'static str {
         Rule::is => "\"is\"",
         Rule::unit => "a unit",
         Rule::word | Rule::choice => "a word",
-        Rule::cell | Rule::bare => "a cell",
+        Rule::cell | Rule::bare | Rule::row_cell => "a cell",
+        Rule::rung => "rung",
+        Rule::rows => "rows",
+        Rule::throughout => "throughout",
+        Rule::otherwise => "otherwise",
+        Rule::border | Rule::side_of | Rule::up_to => "a border, such as \"up to 3 mm\"",
+        Rule::under | Rule::from_on | Rule::over | Rule::joint => "",
+        Rule::membership => "a variable and \"is\"",
+        Rule::condition | Rule::test => "the condition of the rung",
+        Rule::head => "a role and what fills it, such as joint: J",
+        Rule::value => "a name, \"=\" and a figure",
+        Rule::rung_value | Rule::rung_word | Rule::formula => "a value",
         Rule::given => "given",
         Rule::unless => "unless",
         Rule::let_ => "let",

@@ -3,6 +3,7 @@
 use super::budget::Budget;
 use super::check::{check, check_pattern};
 use super::diagnostic::Diagnostic;
+use super::expand::expand;
 use super::parse::{parse_file, parse_pattern};
 use super::rulebook::{Pattern, Rulebook};
 use super::source::{SourceFile, Sources, Span};
@@ -310,7 +311,9 @@ impl Loader {
         let budget = self.budget;
         let files = self.sources.files.iter();
         let fingerprint = fingerprint(files.map(|file| (file.name.as_str(), file.text.as_str())));
-        check(self.sources, self.items, fingerprint, self.diagnostics)
+        let mut diagnostics = self.diagnostics;
+        let items = expand(self.items, &mut diagnostics);
+        check(self.sources, items, fingerprint, diagnostics)
             .map(|rulebook| Rulebook { budget, ..rulebook })
             .map_err(|(sources, diagnostics)| RulebookError::Mistakes { sources, diagnostics })
     }

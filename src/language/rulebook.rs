@@ -13,6 +13,8 @@ pub struct Rulebook {
     pub sources: Sources,
     /// Closed lists of words.
     pub kinds: Vec<WordKind>,
+    /// Numbers with names.
+    pub values: Vec<NamedValue>,
     /// Every relation: plain, question or computed.
     pub relations: Vec<Relation>,
     /// Functions given by points.
@@ -72,9 +74,26 @@ index!(
     CurveId
 );
 index!(
+    /// Index into [`Rulebook::values`].
+    ValueId
+);
+index!(
     /// Index into [`Finding::variables`].
     VariableId
 );
+
+/// A number with a name, used in findings by that name.
+#[derive(Clone, Debug)]
+pub struct NamedValue {
+    /// Its name.
+    pub name: String,
+    /// What it is.
+    pub quantity: Quantity,
+    /// On whose word.
+    pub cites: Vec<Cite>,
+    /// Its row.
+    pub span: Span,
+}
 
 /// A closed list of words, such as the criteria.
 #[derive(Clone, Debug)]
@@ -83,6 +102,8 @@ pub struct WordKind {
     pub name: String,
     /// The words as shown to a reader (a space where the rule text has a hyphen).
     pub words: Vec<Arc<str>>,
+    /// Whether the premises of a finding mean the same one where they do not say which.
+    pub carried: bool,
     /// Where it is declared.
     pub span: Span,
 }
@@ -172,6 +193,8 @@ pub struct Role {
     pub name: String,
     /// What it holds.
     pub ty: Type,
+    /// The relation in which every name that stands here is listed, where that is declared.
+    pub listed: Option<RelationId>,
 }
 
 /// Where a relation's facts come from.
@@ -346,6 +369,8 @@ pub struct Finding {
     pub premises: Vec<Premise>,
     /// Conclusions.
     pub hence: Vec<Pattern>,
+    /// Whether it only says what a word of the rulebook means, and so needs no authority.
+    pub meaning: bool,
     /// The finding's id in the source.
     pub span: Span,
 }
@@ -363,6 +388,8 @@ pub enum Premise {
         variable: VariableId,
         /// The formula.
         formula: Expression,
+        /// The number with a name that it stands for, where it does.
+        value: Option<ValueId>,
         /// Its source text, for the explanation.
         span: Span,
     },
@@ -511,6 +538,8 @@ pub enum Function {
     Magnitude,
     /// Square root.
     Root,
+    /// The first of two that has a value.
+    Either,
 }
 
 /// A worked check: with these facts assumed, these conclusions hold, never hold, or stay open.

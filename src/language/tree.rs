@@ -15,12 +15,28 @@ pub(super) struct Written {
 #[derive(Debug)]
 pub(super) enum Item {
     Include(Written),
-    Words { name: Written, words: Vec<Written> },
+    Names { names: Vec<Written>, listed: Option<Written> },
+    Words { name: Written, carried: bool, words: Vec<Written> },
+    /// Further words of a list that is declared elsewhere.
+    More { name: Written, words: Vec<Written> },
+    Values { cites: Vec<CiteItem>, rows: Vec<ValueRow> },
     Relation(RelationItem),
     Table(TableItem),
     Curve(CurveItem),
     Finding(FindingItem),
+    Meaning(MeaningItem),
+    Ladder(LadderItem),
+    Background(BackgroundItem),
     Expectation(ExpectationItem),
+}
+
+/// A number with a name.
+#[derive(Debug)]
+pub(super) struct ValueRow {
+    pub name: Written,
+    pub value: ExpressionItem,
+    pub cite: Option<CiteItem>,
+    pub span: Span,
 }
 
 #[derive(Debug)]
@@ -59,7 +75,8 @@ pub(super) enum RelationClause {
 pub(super) struct RoleItem {
     pub name: Written,
     pub range: bool,
-    pub kind: Written,
+    /// What it holds; where it is left out, what the role's own name says.
+    pub kind: Option<Written>,
 }
 
 #[derive(Clone, Debug)]
@@ -76,6 +93,8 @@ pub(super) struct TableItem {
     pub cites: Vec<CiteItem>,
     pub across: Option<(Written, Vec<Written>)>,
     pub units: Vec<(Written, Written)>,
+    /// Roles that hold the same in every row.
+    pub throughout: Vec<(Written, Written)>,
     pub once: Vec<Vec<Written>>,
     pub cells: Vec<Written>,
 }
@@ -96,9 +115,97 @@ pub(super) struct FindingItem {
     pub says: Option<Written>,
     pub cites: Vec<CiteItem>,
     pub clauses: Vec<Clause>,
+    pub form: Form,
+}
+
+/// Which item a finding is written as.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Form {
+    Finding,
+    /// A word of the rulebook: its sentence is its relation's, and it needs no authority.
+    Meaning,
+    /// A rung of a ladder, whose other rungs may use what it does not.
+    Rung,
+}
+
+/// A relation and what fills it, in one.
+#[derive(Debug)]
+pub(super) struct MeaningItem {
+    pub name: Written,
+    pub heads: Vec<Head>,
+    pub reads: Option<Written>,
+    pub cites: Vec<CiteItem>,
+    pub clauses: Vec<Clause>,
+}
+
+/// A role of a meaning and the variable that fills it.
+#[derive(Debug)]
+pub(super) struct Head {
+    pub role: Written,
+    pub variable: Written,
+    pub range: bool,
+    pub kind: Option<Written>,
+}
+
+/// Findings that exclude each other, from top to bottom.
+#[derive(Debug)]
+pub(super) struct LadderItem {
+    pub id: Written,
+    pub on: Option<Written>,
+    pub parts: Vec<LadderPart>,
 }
 
 #[derive(Debug)]
+pub(super) enum LadderPart {
+    Clause(Clause),
+    Says(Written),
+    Cite(CiteItem),
+    Rung(Rung),
+}
+
+#[derive(Debug)]
+pub(super) struct Rung {
+    pub name: Written,
+    /// All of them must hold; empty for the last rung, which takes the rest.
+    pub tests: Vec<Test>,
+    /// `None` where it concludes nothing on purpose.
+    pub values: Option<Vec<RungValue>>,
+    pub says: Option<Written>,
+    pub cites: Vec<CiteItem>,
+    pub hence: Vec<PatternItem>,
+    pub span: Span,
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct Test {
+    pub kind: TestKind,
+    pub span: Span,
+}
+
+#[derive(Clone, Debug)]
+pub(super) enum TestKind {
+    Given(PatternItem),
+    Unless(PatternItem),
+    /// A number against a border; without a variable, the one that the ladder is on.
+    Border { of: Option<Written>, holds: Comparison, border: ExpressionItem },
+    Is { left: Written, among: Vec<Written> },
+}
+
+#[derive(Debug)]
+pub(super) enum RungValue {
+    Term(Written),
+    Formula(ExpressionItem, Span),
+}
+
+/// What many expectations assume.
+#[derive(Debug)]
+pub(super) struct BackgroundItem {
+    pub name: Written,
+    pub variables: Vec<Written>,
+    pub assume: Vec<PatternItem>,
+}
+
+#[derive(Clone, Debug)]
 pub(super) enum Clause {
     Given(PatternItem),
     Unless(PatternItem),
@@ -107,13 +214,15 @@ pub(super) enum Clause {
     Hence(PatternItem),
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) enum LetValue {
     Formula(ExpressionItem),
+    /// The first of two that has a value.
+    Either(ExpressionItem, ExpressionItem),
     Aggregate { how: Aggregate, over: Option<Written>, members: PatternItem },
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) enum ConditionItem {
     Compare { left: ExpressionItem, comparison: Comparison, right: ExpressionItem },
     Among { left: Written, among: Vec<Written>, negated: bool },
@@ -123,13 +232,27 @@ pub(super) enum ConditionItem {
 pub(super) struct PatternItem {
     pub name: Written,
     pub arguments: Vec<(Option<Written>, Written)>,
+    /// Arguments that stand for several.
+    pub choices: Vec<Choice>,
     pub span: Span,
 }
 
-#[derive(Debug)]
+/// Further words of an argument.
+#[derive(Clone, Debug)]
+pub(super) struct Choice {
+    /// Which argument.
+    pub argument: usize,
+    pub others: Vec<Written>,
+    /// Joined by "and", not by "or".
+    pub all: bool,
+}
+
+#[derive(Clone, Debug)]
 pub(super) enum ExpressionItem {
     Number { number: String, unit: Option<String>, span: Span },
     Variable(Written),
+    /// A number with a name.
+    Value(Written),
     Binary { operator: Operator, left: Box<ExpressionItem>, right: Box<ExpressionItem> },
     Negated(Box<ExpressionItem>),
     Call { name: Written, arguments: Vec<ExpressionItem>, span: Span },
@@ -140,7 +263,7 @@ impl ExpressionItem {
     pub fn span(&self) -> Span {
         match self {
             ExpressionItem::Number { span, .. } | ExpressionItem::Call { span, .. } => *span,
-            ExpressionItem::Variable(name) => name.span,
+            ExpressionItem::Variable(name) | ExpressionItem::Value(name) => name.span,
             ExpressionItem::Negated(inner) => inner.span(),
             ExpressionItem::Binary { left, right, .. } => Span { end: right.span().end, ..left.span() },
         }
@@ -150,6 +273,11 @@ impl ExpressionItem {
 #[derive(Debug)]
 pub(super) struct ExpectationItem {
     pub name: Written,
+    pub cites: Vec<CiteItem>,
     pub assume: Vec<PatternItem>,
+    /// How many of `assume` come of a background, and give way to a later answer to the same question.
+    pub background: usize,
     pub claims: Vec<(super::rulebook::Claim, PatternItem)>,
+    /// Its rows, word by word; the first names variables.
+    pub rows: Vec<Vec<Written>>,
 }

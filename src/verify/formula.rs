@@ -109,6 +109,10 @@ impl Reckoning<'_> {
                     Some(order) => Worth::Number(if order == second { right } else { left }),
                 }
             }),
+            (Function::Either, [first, second]) => match self.worth(first) {
+                Worth::Nothing => self.worth(second),
+                found => found,
+            },
             _ => Worth::Nothing,
         }
     }

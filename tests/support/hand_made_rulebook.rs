@@ -12,12 +12,12 @@ use whyrod::quantity::Dimension;
 
 pub fn words(rulebook: &mut Rulebook, name: &str, words: &[&str]) -> Type {
     let words = words.iter().map(|word| Arc::from(*word)).collect();
-    rulebook.kinds.push(WordKind { name: name.to_owned(), words, span: Span::default() });
+    rulebook.kinds.push(WordKind { name: name.to_owned(), words, carried: false, span: Span::default() });
     Type::Word(KindId::new(rulebook.kinds.len() - 1))
 }
 
 pub fn relation(rulebook: &mut Rulebook, name: &str, roles: &[(&str, Type)]) -> RelationId {
-    let roles = roles.iter().map(|(name, ty)| Role { name: (*name).to_owned(), ty: *ty }).collect();
+    let roles = roles.iter().map(|(name, ty)| Role { name: (*name).to_owned(), ty: *ty, listed: None }).collect();
     rulebook.relations.push(Relation {
         name: name.to_owned(),
         roles,

@@ -12,6 +12,9 @@ use std::sync::Arc;
 pub(super) struct Checker<'s> {
     pub sources: &'s Sources,
     pub kinds: Vec<WordKind>,
+    pub values: Vec<NamedValue>,
+    /// Names that are declared, each with the relation that lists them.
+    pub names: Vec<(String, Option<Written>)>,
     /// Shared, so that a pattern can look at its relation while messages are reported.
     pub relations: Vec<Arc<Relation>>,
     pub relation_index: HashMap<String, RelationId>,
@@ -32,6 +35,8 @@ impl<'s> Checker<'s> {
         Checker {
             sources,
             kinds: Vec::new(),
+            values: Vec::new(),
+            names: Vec::new(),
             relations: Vec::new(),
             relation_index: HashMap::new(),
             curves: Vec::new(),
@@ -90,6 +95,11 @@ impl<'s> Checker<'s> {
             .iter()
             .find(|word| ***word == *text || plain(word) == plain(text))
             .cloned()
+    }
+
+    /// The number of that name.
+    pub fn value_named(&self, name: &str) -> Option<ValueId> {
+        self.values.iter().position(|known| known.name == name).map(ValueId::new)
     }
 
     /// Whether any list knows the word.

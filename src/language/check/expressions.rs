@@ -25,6 +25,76 @@ impl Checker<'_> {
         self.formula(item, None, scope)
     }
 
+    /// A number that stands by itself, without variables.
+    pub(super) fn fixed(&mut self, item: &ExpressionItem) -> Option<Quantity> {
+        match item {
+            ExpressionItem::Number { .. } | ExpressionItem::Negated(_) => {}
+            _ => {
+                self.report(Diagnostic::new(item.span(), "a value is one figure", "not a figure"));
+                return None;
+            }
+        }
+        match self.formula(item, None, &mut Scope::default())?.0 {
+            Expression::Constant(quantity) => Some(quantity),
+            Expression::Negated(inner) => match *inner {
+                Expression::Constant(quantity) => {
+                    Some(Quantity::from_base(-quantity.base, quantity.dimension))
+                }
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+
+    /// The variable that stands for a named value in this finding.
+    pub(super) fn value_variable(&mut self, written: &Written, scope: &mut Scope) -> Option<VariableId> {
+        if let Some(id) = scope.find(&written.text) {
+            scope.see(id);
+            return Some(id);
+        }
+        let Some(value) = self.value_named(&written.text) else {
+            let message = format!("no value is called \"{}\"", written.text);
+            let mut diagnostic = Diagnostic::new(written.span, message, "not known");
+            diagnostic = match nearest(&written.text, self.values.iter().map(|value| value.name.as_str())) {
+                Some(near) => diagnostic.help(format!("did you mean \"{near}\"?")),
+                None => diagnostic.help("a variable begins with a capital letter; a value is declared under `values`"),
+            };
+            self.report(diagnostic);
+            return None;
+        };
+        Some(self.use_value(value, written.span, scope))
+    }
+
+    /// Brings a named value into a finding.
+    pub(super) fn use_value(&mut self, value: ValueId, span: Span, scope: &mut Scope) -> VariableId {
+        let named = &self.values[value.index()];
+        let (name, dimension) = (named.name.clone(), named.quantity.dimension);
+        let id = scope.add(&name, Type::Number(dimension), span);
+        scope.bound.insert(id);
+        scope.values.push((id, value));
+        // Used here and given where it is declared: never once alone.
+        scope.see(id);
+        scope.see(id);
+        id
+    }
+
+    /// The first of two formulas that has a value.
+    pub(super) fn either(
+        &mut self,
+        first: &ExpressionItem,
+        second: &ExpressionItem,
+        scope: &mut Scope,
+    ) -> Option<Formula> {
+        let ((a, x), (b, y)) = self.both(first, second, scope, |other| other)?;
+        if x != y {
+            let (x, y) = (article(&x.to_string()), article(&y.to_string()));
+            let message = format!("{x} cannot stand in for {y}");
+            self.report(Diagnostic::new(second.span(), message, format!("this is {y}")));
+            return None;
+        }
+        Some((Expression::Call(Function::Either, vec![a, b]), x))
+    }
+
     /// Both sides of a comparison; the side with two readings follows the other.
     pub(super) fn compared(
         &mut self,
@@ -77,6 +147,13 @@ impl Checker<'_> {
         match item {
             ExpressionItem::Number { number, unit, span } => {
                 self.figure(number, unit.as_deref(), *span, wanted)
+            }
+            ExpressionItem::Value(written) => {
+                let id = self.value_variable(written, scope)?;
+                match scope.variables[id.index()].ty {
+                    Type::Number(dimension) => Some((Expression::Variable(id), dimension)),
+                    _ => None,
+                }
             }
             ExpressionItem::Variable(written) => {
                 let id = self.variable(written, scope)?;
@@ -223,6 +300,7 @@ impl Checker<'_> {
             ("magnitude", Function::Magnitude, 1),
             ("root", Function::Root, 1),
         ];
+
         if let Some(index) = self.curves.iter().position(|curve| curve.name == name.text) {
             let from = self.curves[index].from;
             if !self.argument_count(name, arguments, 1, span) {
@@ -294,6 +372,7 @@ impl Checker<'_> {
                 }
                 Some((Expression::Call(*function, vec![a, b]), x))
             }
+            Function::Either => None,
             Function::Magnitude => {
                 let (argument, dimension) = self.formula(&arguments[0], None, scope)?;
                 Some((Expression::Call(*function, vec![argument]), dimension))

@@ -7,11 +7,22 @@ use super::checker::*;
 use super::declarations::no_authority;
 use super::scope::{Scope, in_order, variables_of};
 use crate::quantity::Dimension;
+use std::collections::HashMap;
 
 /// Whether a bare word has the shape of a variable.
 fn is_variable_shape(text: &str) -> bool {
     text.starts_with(|c: char| c.is_ascii_uppercase())
         && text.chars().all(|c| c.is_ascii_alphanumeric() || c == '_')
+}
+
+/// Whether a name is one that the expander gave.
+fn is_made_up(text: &str) -> bool {
+    text.starts_with("one-of-")
+}
+
+/// The names of the slots of a sentence.
+fn slots(text: &str) -> Vec<&str> {
+    text.split('{').skip(1).filter_map(|rest| rest.split_once('}')).map(|(name, _)| name).collect()
 }
 
 impl Checker<'_> {
@@ -46,8 +57,8 @@ impl Checker<'_> {
     }
 
     fn finding_as_read(&mut self, item: &FindingItem, readings: Vec<usize>) -> (Finding, Scope) {
-        let mut scope = Scope { readings, ..Scope::default() };
-        if item.cites.is_empty() {
+        let mut scope = Scope { readings, carried: self.carried(item), ..Scope::default() };
+        if item.cites.is_empty() && item.form != Form::Meaning {
             self.report(no_authority("finding", &item.id));
         }
         // Patterns first: they give most variables their types, wherever the line stands.
@@ -88,7 +99,10 @@ impl Checker<'_> {
                 _ => {}
             }
         }
-        let says = self.says(item, &mut scope);
+        let says = match item.form {
+            Form::Meaning => hence.first().and_then(|pattern| self.meant(pattern)),
+            _ => self.says(item, &mut scope),
+        };
         if !item.clauses.iter().any(|clause| matches!(clause, Clause::Hence(_))) {
             self.report(Diagnostic::new(
                 item.id.span,
@@ -97,7 +111,7 @@ impl Checker<'_> {
             ));
         }
         for (variable, (count, span)) in scope.variables.iter().zip(&scope.seen) {
-            if *count == 1 {
+            if *count == 1 && item.form != Form::Rung {
                 self.diagnostics.push(
                     Diagnostic::new(
                         *span,
@@ -113,11 +127,80 @@ impl Checker<'_> {
             says,
             cites: item.cites.iter().map(|cite| cite.cite.clone()).collect(),
             variables: scope.variables.clone(),
-            premises: in_order(premises.into_iter().flatten().collect()),
+            premises: in_order(premises.into_iter().flatten().collect(), self.value_lets(&scope)),
             hence,
+            meaning: item.form == Form::Meaning,
             span: item.id.span,
         };
         (finding, scope)
+    }
+
+    /// For each list of carried words, whether at least two premises or conclusions of a finding leave open which is meant: they
+    /// mean the same then.
+    fn carried(&self, item: &FindingItem) -> Vec<KindId> {
+        let mut counts: HashMap<KindId, usize> = HashMap::new();
+        for clause in &item.clauses {
+            let pattern = match clause {
+                Clause::Given(pattern) | Clause::Unless(pattern) | Clause::Hence(pattern) => pattern,
+                Clause::Let { value: LetValue::Aggregate { members, .. }, .. } => members,
+                _ => continue,
+            };
+            let Some(id) = self.relation_index.get(&pattern.name.text) else { continue };
+            let relation = &self.relations[id.index()];
+            for kind in self.left_open(pattern, relation).into_iter().map(|(_, kind)| kind) {
+                *counts.entry(kind).or_default() += 1;
+            }
+        }
+        for (index, kind) in self.kinds.iter().enumerate().filter(|(_, kind)| kind.carried) {
+            let slot = format!("{{{}}}", kind.name);
+            if item.says.as_ref().is_some_and(|says| says.text.contains(&slot)) {
+                *counts.entry(KindId::new(index)).or_default() += 1;
+            }
+        }
+        let mut carried: Vec<KindId> = counts.into_iter().filter(|(_, count)| *count > 1).map(|(kind, _)| kind).collect();
+        carried.sort_unstable();
+        carried
+    }
+
+    /// Roles of carried words that a pattern does not fill.
+    fn left_open(&self, pattern: &PatternItem, relation: &Relation) -> Vec<(usize, KindId)> {
+        let filled = |place: usize, role: &Role| {
+            pattern.arguments.iter().enumerate().any(|(position, (named, _))| match named {
+                Some(named) => named.text == role.name,
+                None => position == place,
+            })
+        };
+        let roles = relation.roles.iter().enumerate();
+        roles
+            .filter_map(|(place, role)| match role.ty {
+                Type::Word(kind) if self.kinds[kind.index()].carried && !filled(place, role) => Some((place, kind)),
+                _ => None,
+            })
+            .collect()
+    }
+
+    /// The premises that give named values their numbers.
+    fn value_lets(&self, scope: &Scope) -> Vec<Premise> {
+        let premise = |(variable, value): &(VariableId, ValueId)| {
+            let named = &self.values[value.index()];
+            let formula = Expression::Constant(named.quantity);
+            Premise::Let { variable: *variable, formula, value: Some(*value), span: named.span }
+        };
+        scope.values.iter().map(premise).collect()
+    }
+
+    /// The sentence of a meaning: its relation's, with what fills the roles.
+    fn meant(&self, hence: &Pattern) -> Option<Template> {
+        let reads = self.relations[hence.relation.index()].reads.as_ref()?;
+        let piece = |piece: &Piece| match piece {
+            Piece::Text(text) => Piece::Text(text.clone()),
+            Piece::Slot(role) => match &hence.terms[*role] {
+                Term::Variable(id) => Piece::Slot(id.index()),
+                Term::Constant(value) => Piece::Text(value.to_string()),
+                Term::Any => Piece::Text("anything".to_owned()),
+            },
+        };
+        Some(Template { pieces: reads.pieces.iter().map(piece).collect() })
     }
 
     fn says(&mut self, item: &FindingItem, scope: &mut Scope) -> Option<Template> {
@@ -132,6 +215,13 @@ impl Checker<'_> {
             );
             return None;
         };
+        for name in slots(&says.text) {
+            if scope.find(name).is_none()
+                && let Some(value) = self.value_named(name)
+            {
+                self.use_value(value, says.span, scope);
+            }
+        }
         let mut used = Vec::new();
         let built = template(&says.text, |name| {
             let id = scope.find(name).filter(|id| !scope.local.contains(id))?;
@@ -155,6 +245,12 @@ impl Checker<'_> {
             Clause::Let { value: LetValue::Formula(formula), .. } => {
                 let mut names = Vec::new();
                 variables_of(formula, &mut names);
+                names.iter().all(|name| scope.find(name).is_some())
+            }
+            Clause::Let { value: LetValue::Either(first, second), .. } => {
+                let mut names = Vec::new();
+                variables_of(first, &mut names);
+                variables_of(second, &mut names);
                 names.iter().all(|name| scope.find(name).is_some())
             }
             _ => true,
@@ -181,7 +277,14 @@ impl Checker<'_> {
                 let id = scope.add(&variable.text, Type::Number(dimension), variable.span);
                 scope.see(id);
                 scope.bound.insert(id);
-                Some(Premise::Let { variable: id, formula, span: *span })
+                Some(Premise::Let { variable: id, formula, value: None, span: *span })
+            }
+            LetValue::Either(first, second) => {
+                let (formula, dimension) = self.either(first, second, scope)?;
+                let id = scope.add(&variable.text, Type::Number(dimension), variable.span);
+                scope.see(id);
+                scope.bound.insert(id);
+                Some(Premise::Let { variable: id, formula, value: None, span: *span })
             }
             LetValue::Aggregate { how, over, members } => {
                 let over_known = over.as_ref().and_then(|over| scope.find(&over.text));
@@ -267,6 +370,13 @@ impl Checker<'_> {
                 None => sound = false,
             }
         }
+        if !matches!(place, PatternPlace::Assume | PatternPlace::Claim) {
+            for (role, kind) in self.left_open(item, &declared) {
+                if let Some(id) = self.carried_variable(kind, item, scope, place) {
+                    terms[role] = Term::Variable(id);
+                }
+            }
+        }
         if matches!(place, PatternPlace::Hence | PatternPlace::Assume) && sound && terms.contains(&Term::Any)
         {
             let missing: Vec<&str> = declared
@@ -284,6 +394,31 @@ impl Checker<'_> {
             return None;
         }
         sound.then_some(Pattern { relation, terms, span: item.span })
+    }
+
+    /// The variable of carried words, where this finding has one.
+    fn carried_variable(
+        &self,
+        kind: KindId,
+        item: &PatternItem,
+        scope: &mut Scope,
+        place: PatternPlace<'_>,
+    ) -> Option<VariableId> {
+        if !scope.carried.contains(&kind) {
+            return None;
+        }
+        let name = &self.kinds[kind.index()].name;
+        let id = match (scope.find(name), place) {
+            (Some(id), _) => id,
+            (None, PatternPlace::Given) => {
+                let id = scope.add(name, Type::Word(kind), item.span);
+                scope.bound.insert(id);
+                id
+            }
+            (None, _) => return None,
+        };
+        scope.see(id);
+        Some(id)
     }
 
     /// Which role each argument fills.
@@ -341,8 +476,18 @@ impl Checker<'_> {
         if !written.quoted && text == "_" {
             return Some(Term::Any);
         }
-        let variable = !written.quoted && is_variable_shape(text) && (text.len() == 1 || !self.is_word(text));
-        if !variable || matches!(place, PatternPlace::Assume | PatternPlace::Claim) {
+        let constant_place = matches!(place, PatternPlace::Assume | PatternPlace::Claim);
+        // What the expander binds has a name that nobody can write.
+        let variable = !written.quoted
+            && (is_variable_shape(text) && (text.len() == 1 || !self.is_word(text)) || is_made_up(text));
+        if let (Type::Number(_), Some(value), false) = (ty, self.value_named(text), written.quoted || variable) {
+            return if constant_place {
+                Some(Term::Constant(Value::Number(self.values[value.index()].quantity)))
+            } else {
+                self.value_variable(written, scope).map(Term::Variable)
+            };
+        }
+        if !variable || constant_place {
             return match self.constant(written, ty) {
                 Ok(value) => Some(Term::Constant(value)),
                 Err(diagnostic) => {
@@ -457,14 +602,21 @@ impl Checker<'_> {
 
     pub(super) fn expectation(&mut self, item: &ExpectationItem) {
         let mut scope = Scope::default();
-        let mut assume = Vec::new();
-        for written in &item.assume {
+        let mut assume: Vec<Pattern> = Vec::new();
+        for (place, written) in item.assume.iter().enumerate() {
             let Some(pattern) = self.pattern(written, &mut scope, PatternPlace::Assume) else { continue };
             let relation = &self.relations[pattern.relation.index()];
             if matches!(relation.origin, Origin::Computed { .. }) {
                 let message = format!("\"{}\" cannot be assumed", relation.name);
                 self.report(Diagnostic::new(written.span, message, "the program computes it"));
                 continue;
+            }
+            // What an expectation says itself stands in the place of what its background says.
+            if matches!(relation.origin, Origin::Question(_)) && place >= item.background {
+                let about = pattern.terms.len() - 1;
+                assume.retain(|known| {
+                    known.relation != pattern.relation || known.terms[..about] != pattern.terms[..about]
+                });
             }
             assume.push(pattern);
         }

@@ -29,7 +29,7 @@ pub(super) fn check(
     let mut checker = Checker::new(&sources);
     checker.declare(&items);
     checker.fill(&items);
-    let Checker { kinds, relations, curves, mut findings, facts, expectations, diagnostics: found, .. } =
+    let Checker { kinds, values, relations, curves, mut findings, facts, expectations, diagnostics: found, .. } =
         checker;
     let relations: Vec<Relation> = relations.into_iter().map(Arc::unwrap_or_clone).collect();
     diagnostics.extend(found);
@@ -42,7 +42,7 @@ pub(super) fn check(
     }
     findings.sort_by(|a, b| a.id.cmp(&b.id));
     let budget = Budget::default();
-    Ok(Rulebook { sources, kinds, relations, curves, findings, facts, expectations, fingerprint, budget })
+    Ok(Rulebook { sources, kinds, values, relations, curves, findings, facts, expectations, fingerprint, budget })
 }
 
 /// Resolves a pattern of constants and `_` against a rulebook.
@@ -64,8 +64,17 @@ impl Checker<'_> {
     /// Declarations first, so that files may stand in any order.
     fn declare(&mut self, items: &[Item]) {
         for item in items {
-            if let Item::Words { name, words } = item {
-                self.declare_words(name, words);
+            match item {
+                Item::Words { name, carried, words } => self.declare_words(name, *carried, words),
+                Item::Names { names, listed } => self.declare_names(names, listed.as_ref()),
+                _ => {}
+            }
+        }
+        for item in items {
+            match item {
+                Item::More { name, words } => self.more_words(name, words),
+                Item::Values { cites, rows } => rows.iter().for_each(|row| self.declare_value(row, cites)),
+                _ => {}
             }
         }
         for item in items {
@@ -85,14 +94,19 @@ impl Checker<'_> {
                 _ => {}
             }
         }
+        self.list_names(items);
     }
 
     fn fill(&mut self, items: &[Item]) {
         let mut ids: HashMap<&str, Span> = HashMap::new();
+        items.iter().for_each(|item| {
+            if let Item::Table(table) = item {
+                self.fill_table(table);
+            }
+        });
         let mut expectations: HashMap<&str, Span> = HashMap::new();
         for item in items {
             match item {
-                Item::Table(table) => self.fill_table(table),
                 Item::Finding(finding) => {
                     if let Some(first) = ids.insert(&finding.id.text, finding.id.span) {
                         self.twice("finding", &finding.id, first);

@@ -16,6 +16,10 @@ pub(super) struct Scope {
     pub bound: HashSet<VariableId>,
     /// Variables that only run inside an aggregate.
     pub local: HashSet<VariableId>,
+    /// Lists of carried words of which all premises that leave them open mean the same.
+    pub carried: Vec<KindId>,
+    /// Named values that are used, each with the variable that stands for it.
+    pub values: Vec<(VariableId, ValueId)>,
     /// `let` lines that are one bare per cent or kelvin figure, whose meaning their use decides: which reading is tried.
     pub readings: Vec<usize>,
     pub next_reading: usize,
@@ -41,7 +45,7 @@ impl Scope {
 
 pub(super) fn variables_of(formula: &ExpressionItem, names: &mut Vec<String>) {
     match formula {
-        ExpressionItem::Number { .. } => {}
+        ExpressionItem::Number { .. } | ExpressionItem::Value(_) => {}
         ExpressionItem::Variable(name) => names.push(name.text.clone()),
         ExpressionItem::Negated(inner) => variables_of(inner, names),
         ExpressionItem::Binary { left, right, .. } => {
@@ -55,13 +59,21 @@ pub(super) fn variables_of(formula: &ExpressionItem, names: &mut Vec<String>) {
 }
 
 /// Source order, but that what needs a variable comes behind what binds it.
-pub(super) fn in_order(premises: Vec<Premise>) -> Vec<Premise> {
+/// `values` are premises that need nothing; each stands in front of the first that needs it.
+pub(super) fn in_order(premises: Vec<Premise>, mut values: Vec<Premise>) -> Vec<Premise> {
     let mut bound: HashSet<VariableId> = HashSet::new();
+    let given: HashSet<VariableId> = values.iter().filter_map(binds).collect();
     let mut waiting = premises;
-    let mut ordered = Vec::with_capacity(waiting.len());
+    let mut ordered = Vec::with_capacity(waiting.len() + values.len());
     while !waiting.is_empty() {
-        let next = waiting.iter().position(|premise| needs(premise).is_subset(&bound)).unwrap_or(0);
+        let ready = |premise: &Premise| needs(premise).iter().all(|id| bound.contains(id) || given.contains(id));
+        let next = waiting.iter().position(ready).unwrap_or(0);
         let premise = waiting.remove(next);
+        let needed = needs(&premise);
+        let (here, later): (Vec<Premise>, Vec<Premise>) =
+            values.into_iter().partition(|value| binds(value).is_some_and(|id| needed.contains(&id)));
+        ordered.extend(here);
+        values = later;
         match &premise {
             Premise::Given(pattern) => bound.extend(pattern_variables(pattern)),
             Premise::Let { variable, .. } | Premise::Aggregate { variable, .. } => {
@@ -71,7 +83,16 @@ pub(super) fn in_order(premises: Vec<Premise>) -> Vec<Premise> {
         }
         ordered.push(premise);
     }
+    ordered.append(&mut values);
     ordered
+}
+
+/// What a `let` gives a value.
+fn binds(premise: &Premise) -> Option<VariableId> {
+    match premise {
+        Premise::Let { variable, .. } => Some(*variable),
+        _ => None,
+    }
 }
 
 fn pattern_variables(pattern: &Pattern) -> impl Iterator<Item = VariableId> + '_ {

@@ -33,6 +33,54 @@ impl Checker<'_> {
         rows
     }
 
+    /// A row for each word of a list, where a row has one: words of one column, joined by commas.
+    fn written_out(&mut self, row: Vec<Written>) -> Vec<Vec<Written>> {
+        let comma = |word: &Written| !word.quoted && word.text.ends_with(',');
+        let Some(first) = row.iter().position(|word| comma(word)) else { return vec![row] };
+        let (mut list, mut at): (Vec<Written>, usize) = (Vec::new(), first);
+        // A comma behind a text stands by itself.
+        let begin = if row[first].text == "," && first > 0 { first - 1 } else { first };
+        let mut more = true;
+        at = begin.min(at);
+        while let Some(word) = row.get(at).filter(|_| more) {
+            let mut word = word.clone();
+            more = comma(&word);
+            if more {
+                word.text.pop();
+                word.span.end -= 1;
+            }
+            at += 1;
+            if !more && row.get(at).is_some_and(|next| !next.quoted && next.text == ",") {
+                at += 1;
+                more = true;
+            }
+            if !word.text.is_empty() || word.quoted {
+                list.push(word);
+            }
+        }
+        if more {
+            let last = &row[at - 1];
+            self.report(Diagnostic::new(last.span, "a comma, and no further word on this line", "the list ends here"));
+        }
+        if let Some(second) = row[at..].iter().find(|word| comma(word)) {
+            let diagnostic = Diagnostic::new(second.span, "two lists in one row: which belongs to which?", "the second list");
+            self.report(diagnostic.help("write a row for each of the one"));
+        }
+        for (place, word) in list.iter().enumerate() {
+            if list[..place].iter().any(|known| known.text == word.text) {
+                let message = format!("\"{}\" stands twice in this list", word.text);
+                self.report(Diagnostic::new(word.span, message, "again here"));
+            }
+        }
+        let put = |word: Written| {
+            let mut written = row[..begin].to_vec();
+            written.push(word);
+            written.extend_from_slice(&row[at..]);
+            written
+        };
+        list.into_iter().map(put).collect()
+    }
+
     /// One value a column; `None` in it stands for an empty cell. Reports what does not fit.
     pub(super) fn row_values(
         &mut self,
@@ -107,19 +155,30 @@ impl Checker<'_> {
             ));
             return;
         }
-        let rows = self.rows(&item.cells);
+        // A list is written out where its line is whole, so that cites find their rows by line.
+        let lines = self.rows(&item.cells);
+        let mut rows = Vec::with_capacity(lines.len());
+        for line in lines {
+            rows.extend(self.written_out(line));
+        }
         // A cite on a row's own line is that row's; the others are the table's.
         let mut row_cites: Vec<Vec<Cite>> = vec![Vec::new(); rows.len()];
         let mut general = Vec::new();
         for cite in &item.cites {
-            let before = rows.partition_point(|row| row[0].span.start < cite.span.start).checked_sub(1);
-            let own = before.filter(|row| {
-                let text = &self.sources.file(cite.span).text;
-                // There is nothing between them where the cite stands amid its row.
-                let between = text.get(row_span(&rows[*row]).end as usize..cite.span.start as usize);
-                between.is_none_or(|between| !between.contains('\n'))
-            });
-            own.map_or(&mut general, |row| &mut row_cites[row]).push(cite.cite.clone());
+            let text = &self.sources.file(cite.span).text;
+            // There is nothing between them where the cite stands amid its row.
+            let own = |row: &[Written]| {
+                let start = row.iter().map(|word| word.span.start).min().unwrap_or(0);
+                let between = text.get(row_span(row).end as usize..cite.span.start as usize);
+                start < cite.span.start && between.is_none_or(|between| !between.contains('\n'))
+            };
+            let end = rows.partition_point(|row| row[0].span.start < cite.span.start);
+            // All rows of a list are one line.
+            let begin = rows[..end].iter().rposition(|row| !own(row)).map_or(0, |before| before + 1);
+            if begin == end {
+                general.push(cite.cite.clone());
+            }
+            row_cites[begin..end].iter_mut().for_each(|cites| cites.push(cite.cite.clone()));
         }
         let general: Arc<[Cite]> = general.into();
         if general.is_empty() && row_cites.iter().any(Vec::is_empty) {
@@ -140,6 +199,9 @@ impl Checker<'_> {
             let cites: Arc<[Cite]> = if cites.is_empty() { general.clone() } else { cites.into() };
             let span = row_span(row);
             let mut base: Vec<Option<Value>> = vec![None; declared.roles.len()];
+            for (role, value) in &columns.throughout {
+                base[*role] = Some(value.clone());
+            }
             for ((role, _), value) in columns.fixed.iter().zip(&values) {
                 base[*role] = value.clone();
             }
@@ -218,9 +280,21 @@ impl Checker<'_> {
                 None => self.unknown_role(role, declared),
             }
         }
+        let mut throughout = Vec::new();
+        for (role, word) in &item.throughout {
+            let Some(index) = declared.roles.iter().position(|known| known.name == role.text) else {
+                self.unknown_role(role, declared);
+                continue;
+            };
+            match self.constant(word, declared.roles[index].ty) {
+                Ok(value) => throughout.push((index, value)),
+                Err(diagnostic) => self.report(*diagnostic),
+            }
+        }
+        let same = |role: usize| throughout.iter().any(|(known, _)| *known == role);
         let Some((role, words)) = &item.across else {
-            let fixed = units.into_iter().enumerate().collect();
-            return Some(Columns { fixed, spread: None });
+            let fixed = units.into_iter().enumerate().filter(|(role, _)| !same(*role)).collect();
+            return Some(Columns { fixed, throughout, spread: None });
         };
         let Some(spread_role) = declared.roles.iter().position(|known| known.name == role.text) else {
             self.unknown_role(role, declared);
@@ -246,10 +320,11 @@ impl Checker<'_> {
         let fixed = units
             .into_iter()
             .enumerate()
-            .filter(|(index, _)| *index != spread_role && *index != value)
+            .filter(|(index, _)| *index != spread_role && *index != value && !same(*index))
             .collect();
         Some(Columns {
             fixed,
+            throughout,
             spread: Some(SpreadTable { role: spread_role, words: spread_words, value, unit }),
         })
     }
@@ -271,6 +346,8 @@ impl Checker<'_> {
 struct Columns {
     /// Role index and the unit of bare numbers.
     fixed: Vec<(usize, Option<String>)>,
+    /// Roles that hold the same in every row.
+    throughout: Vec<(usize, Value)>,
     spread: Option<SpreadTable>,
 }
 
