@@ -68,10 +68,9 @@ fn of_reports(before: &Report, after: &Report) -> JobDifferences {
     for (was, is) in before.joints.iter().zip(&after.joints) {
         found.joints += 1;
         if was.recommended != is.recommended {
-            found.recommendations.push(RecommendationMove {
-                before: was.recommended.clone(),
-                after: is.recommended.clone(),
-            });
+            found
+                .recommendations
+                .push(RecommendationMove { before: was.recommended.clone(), after: is.recommended.clone() });
         }
         let names: BTreeSet<&str> =
             was.verdicts.iter().chain(&is.verdicts).map(|verdict| verdict.filler.as_str()).collect();

@@ -51,7 +51,7 @@ pub struct Authority {
     pub computed: usize,
 }
 
-/// How a rulebook's authority is split, the strongest kind first.
+/// How a rulebook's authority is split, the strongest kind first. What only says what a word means is left out.
 pub fn authority(rulebook: &Rulebook) -> [Authority; 4] {
     let computed = |origin: &Origin| matches!(origin, Origin::Computed { .. });
     Known::ALL.map(|known| {
@@ -59,7 +59,12 @@ pub fn authority(rulebook: &Rulebook) -> [Authority; 4] {
         let relations = rulebook.relations.iter().filter(|relation| computed(&relation.origin));
         Authority {
             known,
-            findings: rulebook.findings.iter().map(|finding| count(&finding.cites)).sum(),
+            findings: rulebook
+                .findings
+                .iter()
+                .filter(|finding| !finding.meaning)
+                .map(|finding| count(&finding.cites))
+                .sum(),
             table_facts: rulebook.facts.iter().map(|fact| count(&fact.cites)).sum(),
             curves: rulebook.curves.iter().map(|curve| count(&curve.cites)).sum(),
             computed: relations.map(|relation| count(&relation.cites)).sum(),

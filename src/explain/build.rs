@@ -223,7 +223,8 @@ impl<'d, 'r> Builder<'d, 'r> {
                 let name = &finding.variables[variable.index()].name;
                 let value_text = shown(&value);
                 let (text, short) = if is_figure(formula) {
-                    let cites = named.map_or(&[][..], |named| rulebook.values[named.index()].cites.as_slice());
+                    let cites =
+                        named.map_or(&[][..], |named| rulebook.values[named.index()].cites.as_slice());
                     let cites: Vec<String> = cites.iter().map(ToString::to_string).collect();
                     let on_whose_word =
                         if cites.is_empty() { String::new() } else { format!(" [{}]", cites.join("; ")) };

@@ -2,8 +2,7 @@
 //! rulebooks can be held against each other. Nothing here is meant for a reader.
 
 use super::rulebook::*;
-use std::collections::{BTreeMap, BTreeSet};
-use std::fmt::Write;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// For each relation its declaration, the rows of tables, and the findings that conclude it, each in one form.
 pub fn contents(rulebook: &Rulebook) -> BTreeMap<&str, BTreeSet<String>> {
@@ -30,16 +29,23 @@ struct Form<'r> {
     rulebook: &'r Rulebook,
 }
 
-/// A finding's variables by the order in which they first stand in its premises.
+/// A finding's variables: fixed figures by what they are, the others by the order in which they first stand in its premises.
 #[derive(Default)]
-struct Numbers(Vec<VariableId>);
+struct Numbers {
+    fixed: HashMap<VariableId, String>,
+    seen: Vec<VariableId>,
+}
 
 impl Numbers {
-    fn of(&mut self, id: VariableId) -> usize {
-        self.0.iter().position(|known| *known == id).unwrap_or_else(|| {
-            self.0.push(id);
-            self.0.len() - 1
-        })
+    fn of(&mut self, id: VariableId) -> String {
+        if let Some(figure) = self.fixed.get(&id) {
+            return figure.clone();
+        }
+        let place = self.seen.iter().position(|known| *known == id).unwrap_or_else(|| {
+            self.seen.push(id);
+            self.seen.len() - 1
+        });
+        format!("${place}")
     }
 }
 
@@ -86,26 +92,41 @@ impl Form<'_> {
         )
     }
 
-    /// A finding without its id: what it says and on what it rests.
+    /// A finding without its id: what it says and on what it rests. A figure stands in the place of its name, and conditions
+    /// in no order of their own.
     fn finding(&self, finding: &Finding) -> String {
         let mut numbers = Numbers::default();
-        let mut text = String::from("finding");
         for premise in &finding.premises {
-            let premise = self.premise(premise, &mut numbers);
-            // Writing to a text cannot fail.
-            let _ = write!(text, " {premise};");
+            if let Premise::Let { variable, formula: Expression::Constant(quantity), .. } = premise {
+                numbers.fixed.insert(*variable, format!("{quantity:?}"));
+            }
         }
+        let (given, others): (Vec<&Premise>, Vec<&Premise>) = finding.premises.iter().partition(|premise| {
+            matches!(premise, Premise::Given(_) | Premise::Let { .. } | Premise::Aggregate { .. })
+        });
+        let named = |premise: &Premise| match premise {
+            Premise::Let { variable, .. } => !numbers.fixed.contains_key(variable),
+            _ => true,
+        };
+        let given: Vec<&Premise> = given.into_iter().filter(|premise| named(premise)).collect();
+        let mut premises: Vec<String> =
+            given.into_iter().map(|premise| self.premise(premise, &mut numbers)).collect();
+        let mut conditions: Vec<String> =
+            others.into_iter().map(|premise| self.premise(premise, &mut numbers)).collect();
+        conditions.sort();
+        premises.append(&mut conditions);
+        let mut text = format!("finding {};", premises.join("; "));
         for hence in &finding.hence {
-            let _ = write!(text, " hence {};", self.pattern(hence, &mut numbers));
+            text.push_str(&format!(" hence {};", self.pattern(hence, &mut numbers)));
         }
         let pieces = finding.says.iter().flat_map(|says| &says.pieces);
         for piece in pieces {
-            let _ = match piece {
-                Piece::Text(piece) => write!(text, "{piece}"),
-                Piece::Slot(slot) => write!(text, "{{{}}}", numbers.of(VariableId::new(*slot))),
-            };
+            match piece {
+                Piece::Text(piece) => text.push_str(piece),
+                Piece::Slot(slot) => text.push_str(&numbers.of(VariableId::new(*slot))),
+            }
         }
-        let _ = write!(text, " {:?}", finding.cites);
+        text.push_str(&format!(" {:?}", finding.cites));
         text
     }
 
@@ -142,7 +163,7 @@ impl Form<'_> {
     fn term(&self, term: &Term, numbers: &mut Numbers) -> String {
         match term {
             Term::Any => "_".to_owned(),
-            Term::Variable(id) => format!("${}", numbers.of(*id)),
+            Term::Variable(id) => numbers.of(*id),
             Term::Constant(value) => format!("{value:?}"),
         }
     }
@@ -150,7 +171,7 @@ impl Form<'_> {
     fn formula(&self, formula: &Expression, numbers: &mut Numbers) -> String {
         match formula {
             Expression::Constant(quantity) => format!("{quantity:?}"),
-            Expression::Variable(id) => format!("${}", numbers.of(*id)),
+            Expression::Variable(id) => numbers.of(*id),
             Expression::Binary(operator, left, right) => {
                 let left = self.formula(left, numbers);
                 format!("({left} {operator:?} {})", self.formula(right, numbers))

@@ -15,11 +15,24 @@ pub(super) struct Written {
 #[derive(Debug)]
 pub(super) enum Item {
     Include(Written),
-    Names { names: Vec<Written>, listed: Option<Written> },
-    Words { name: Written, carried: bool, words: Vec<Written> },
+    Names {
+        names: Vec<Written>,
+        listed: Option<Written>,
+    },
+    Words {
+        name: Written,
+        carried: bool,
+        words: Vec<Written>,
+    },
     /// Further words of a list that is declared elsewhere.
-    More { name: Written, words: Vec<Written> },
-    Values { cites: Vec<CiteItem>, rows: Vec<ValueRow> },
+    More {
+        name: Written,
+        words: Vec<Written>,
+    },
+    Values {
+        cites: Vec<CiteItem>,
+        rows: Vec<ValueRow>,
+    },
     Relation(RelationItem),
     Table(TableItem),
     Curve(CurveItem),
@@ -187,8 +200,15 @@ pub(super) enum TestKind {
     Given(PatternItem),
     Unless(PatternItem),
     /// A number against a border; without a variable, the one that the ladder is on.
-    Border { of: Option<Written>, holds: Comparison, border: ExpressionItem },
-    Is { left: Written, among: Vec<Written> },
+    Border {
+        of: Option<Written>,
+        holds: Comparison,
+        border: ExpressionItem,
+    },
+    Is {
+        left: Written,
+        among: Vec<Written>,
+    },
 }
 
 #[derive(Debug)]
@@ -219,7 +239,11 @@ pub(super) enum LetValue {
     Formula(ExpressionItem),
     /// The first of two that has a value.
     Either(ExpressionItem, ExpressionItem),
-    Aggregate { how: Aggregate, over: Option<Written>, members: PatternItem },
+    Aggregate {
+        how: Aggregate,
+        over: Option<Written>,
+        members: PatternItem,
+    },
 }
 
 #[derive(Clone, Debug)]
@@ -249,13 +273,25 @@ pub(super) struct Choice {
 
 #[derive(Clone, Debug)]
 pub(super) enum ExpressionItem {
-    Number { number: String, unit: Option<String>, span: Span },
+    Number {
+        number: String,
+        unit: Option<String>,
+        span: Span,
+    },
     Variable(Written),
     /// A number with a name.
     Value(Written),
-    Binary { operator: Operator, left: Box<ExpressionItem>, right: Box<ExpressionItem> },
+    Binary {
+        operator: Operator,
+        left: Box<ExpressionItem>,
+        right: Box<ExpressionItem>,
+    },
     Negated(Box<ExpressionItem>),
-    Call { name: Written, arguments: Vec<ExpressionItem>, span: Span },
+    Call {
+        name: Written,
+        arguments: Vec<ExpressionItem>,
+        span: Span,
+    },
 }
 
 impl ExpressionItem {

@@ -1,7 +1,7 @@
 //! Running a rulebook's expectations: assumed facts in, claims compared with what follows, and which findings had a part
 //! in it.
 
-use super::DecisionError;
+use super::{DecisionError, fact_sentence};
 use crate::computed::{COMPUTATIONS, check_shapes};
 use crate::engine::{Derivation, EngineError, FactId, GivenFact, Program, Recording, Status, TablesAlone};
 use crate::language::{Claim, Expectation, FindingId, Pattern, RelationId, Rulebook, Term, Value};
@@ -57,10 +57,11 @@ pub fn check_expectations(rulebook: &Rulebook) -> Result<Checks, DecisionError> 
     Ok(Checks { expectations, unreached: unreached.map(|(index, _)| FindingId::new(index)).collect() })
 }
 
-/// The facts that a claim speaks of. Numbers need not agree to the last bit: 0.55 less 0.52 is 0.03.
+/// The facts that a claim speaks of. Numbers need not agree to the last bit: 0.55 less 0.52 is 0.03. Where a range is claimed of
+/// a number, it must lie within.
 fn matching(derivation: &Derivation<'_>, claim: &Pattern) -> Vec<FactId> {
     let number = |term: &Term| match term {
-        Term::Constant(Value::Number(quantity)) => Some(*quantity),
+        Term::Constant(value @ (Value::Number(_) | Value::Range(_))) => Some(value.clone()),
         _ => None,
     };
     let without_numbers = Pattern {
@@ -75,13 +76,45 @@ fn matching(derivation: &Derivation<'_>, claim: &Pattern) -> Vec<FactId> {
     found.retain(|fact| {
         claim.terms.iter().enumerate().all(|(role, term)| {
             match (number(term), derivation.cell(*fact, role)) {
-                (Some(wanted), Some(Value::Number(value))) => value.compare(&wanted) == Some(Ordering::Equal),
+                (Some(Value::Number(wanted)), Some(Value::Number(value))) => {
+                    value.compare(&wanted) == Some(Ordering::Equal)
+                }
+                (Some(Value::Range(wanted)), Some(Value::Number(value))) => wanted.holds(value),
+                (Some(Value::Range(wanted)), Some(Value::Range(value))) => wanted == *value,
                 (Some(_), _) => false,
                 (None, _) => true,
             }
         })
     });
     found
+}
+
+/// Facts told in the place of one that is not there, at most.
+const MOST_INSTEAD: usize = 3;
+
+/// What stands in the place of a fact that is not there: the facts that agree with the claim in all but its last terms.
+fn instead(derivation: &Derivation<'_>, claim: &Pattern) -> String {
+    let mut wider = claim.clone();
+    for role in (1..wider.terms.len()).rev() {
+        if matches!(wider.terms[role], Term::Any) {
+            continue;
+        }
+        wider.terms[role] = Term::Any;
+        let found = matching(derivation, &wider);
+        if !found.is_empty() {
+            let sentence = |fact: &FactId| {
+                let open = derivation.status(*fact) == Status::Open;
+                format!("{}{}", fact_sentence(derivation, *fact), if open { " (open)" } else { "" })
+            };
+            let mut told: Vec<String> = found.iter().map(sentence).collect();
+            told.sort();
+            let more = told.len().saturating_sub(MOST_INSTEAD);
+            told.truncate(MOST_INSTEAD);
+            let more = if more > 0 { format!("; and {more} more") } else { String::new() };
+            return format!("; instead: {}{more}", told.join("; "));
+        }
+    }
+    String::new()
 }
 
 /// Everything that follows from what an expectation assumes.
@@ -130,7 +163,9 @@ fn compared(
                 Claim::Open => "open",
             };
             let text = rulebook.sources.text(pattern.span).split_whitespace().collect::<Vec<_>>().join(" ");
-            failures.push(format!("{claim} {text}: {found}"));
+            let instead =
+                if found == "it is not there" { instead(derivation, pattern) } else { String::new() };
+            failures.push(format!("{claim} {text}: {found}{instead}"));
         }
     }
     let file = rulebook.sources.file(expectation.span).name.clone();

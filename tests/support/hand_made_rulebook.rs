@@ -17,7 +17,8 @@ pub fn words(rulebook: &mut Rulebook, name: &str, words: &[&str]) -> Type {
 }
 
 pub fn relation(rulebook: &mut Rulebook, name: &str, roles: &[(&str, Type)]) -> RelationId {
-    let roles = roles.iter().map(|(name, ty)| Role { name: (*name).to_owned(), ty: *ty, listed: None }).collect();
+    let roles =
+        roles.iter().map(|(name, ty)| Role { name: (*name).to_owned(), ty: *ty, listed: None }).collect();
     rulebook.relations.push(Relation {
         name: name.to_owned(),
         roles,

@@ -37,8 +37,11 @@ impl Checker<'_> {
         if let Some(list) = self.kinds.iter().position(|kind| kind.name == name.text) {
             return self.add_words(list, words);
         }
-        let mut diagnostic =
-            Diagnostic::new(name.span, format!("there is no list of words \"{}\"", name.text), "not declared");
+        let mut diagnostic = Diagnostic::new(
+            name.span,
+            format!("there is no list of words \"{}\"", name.text),
+            "not declared",
+        );
         if let Some(near) = nearest(&name.text, self.kinds.iter().map(|kind| kind.name.as_str())) {
             diagnostic = diagnostic.help(format!("did you mean \"{near}\"?"));
         }
@@ -94,7 +97,8 @@ impl Checker<'_> {
             };
             let Some(id) = self.relation_index.get(&name.text).copied() else { continue };
             let declared = Arc::make_mut(&mut self.relations[id.index()]);
-            for (role, item) in declared.roles.iter_mut().zip(roles).filter(|(role, _)| role.ty == Type::Name) {
+            for (role, item) in declared.roles.iter_mut().zip(roles).filter(|(role, _)| role.ty == Type::Name)
+            {
                 role.listed = list(item.kind.as_ref().map_or(item.name.text.as_str(), |kind| &kind.text));
             }
         }
@@ -163,8 +167,9 @@ impl Checker<'_> {
         if !self.names.iter().any(|(name, _)| *name == role.text) {
             let message = format!("it is not said what the role \"{}\" holds", role.text);
             self.report(
-                Diagnostic::new(role.span, message, "no list of words and no names are called so")
-                    .help("write its type behind a colon, such as \"joint: name\" or \"share: mass-percent\""),
+                Diagnostic::new(role.span, message, "no list of words and no names are called so").help(
+                    "write its type behind a colon, such as \"joint: name\" or \"share: mass-percent\"",
+                ),
             );
         }
         Type::Name

@@ -57,7 +57,8 @@ impl Checker<'_> {
             let mut diagnostic = Diagnostic::new(written.span, message, "not known");
             diagnostic = match nearest(&written.text, self.values.iter().map(|value| value.name.as_str())) {
                 Some(near) => diagnostic.help(format!("did you mean \"{near}\"?")),
-                None => diagnostic.help("a variable begins with a capital letter; a value is declared under `values`"),
+                None => diagnostic
+                    .help("a variable begins with a capital letter; a value is declared under `values`"),
             };
             self.report(diagnostic);
             return None;

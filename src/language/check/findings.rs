@@ -157,7 +157,8 @@ impl Checker<'_> {
                 *counts.entry(KindId::new(index)).or_default() += 1;
             }
         }
-        let mut carried: Vec<KindId> = counts.into_iter().filter(|(_, count)| *count > 1).map(|(kind, _)| kind).collect();
+        let mut carried: Vec<KindId> =
+            counts.into_iter().filter(|(_, count)| *count > 1).map(|(kind, _)| kind).collect();
         carried.sort_unstable();
         carried
     }
@@ -173,7 +174,9 @@ impl Checker<'_> {
         let roles = relation.roles.iter().enumerate();
         roles
             .filter_map(|(place, role)| match role.ty {
-                Type::Word(kind) if self.kinds[kind.index()].carried && !filled(place, role) => Some((place, kind)),
+                Type::Word(kind) if self.kinds[kind.index()].carried && !filled(place, role) => {
+                    Some((place, kind))
+                }
                 _ => None,
             })
             .collect()
@@ -480,11 +483,23 @@ impl Checker<'_> {
         // What the expander binds has a name that nobody can write.
         let variable = !written.quoted
             && (is_variable_shape(text) && (text.len() == 1 || !self.is_word(text)) || is_made_up(text));
-        if let (Type::Number(_), Some(value), false) = (ty, self.value_named(text), written.quoted || variable) {
+        if let (Type::Number(_), Some(value), false) =
+            (ty, self.value_named(text), written.quoted || variable)
+        {
             return if constant_place {
                 Some(Term::Constant(Value::Number(self.values[value.index()].quantity)))
             } else {
                 self.value_variable(written, scope).map(Term::Variable)
+            };
+        }
+        // A range claimed of a number: it lies within.
+        if let (Type::Number(dimension), PatternPlace::Claim, true) = (ty, place, text.contains("..")) {
+            return match self.constant(written, Type::Range(dimension)) {
+                Ok(value) => Some(Term::Constant(value)),
+                Err(diagnostic) => {
+                    self.report(*diagnostic);
+                    None
+                }
             };
         }
         if !variable || constant_place {
@@ -600,6 +615,41 @@ impl Checker<'_> {
         self.pattern(item, scope, PatternPlace::Claim)
     }
 
+    /// A name in an expectation that is in no list where it should be, so that what is said of it could never hold.
+    fn unlisted(&self, pattern: &Pattern, written: &PatternItem, assume: &[Pattern]) -> Option<Diagnostic> {
+        let roles = &self.relations[pattern.relation.index()].roles;
+        let mut names =
+            roles.iter().zip(&pattern.terms).filter_map(|(role, term)| match (role.listed, term) {
+                (Some(list), Term::Constant(Value::Symbol(name))) if list != pattern.relation => {
+                    Some((list, name))
+                }
+                _ => None,
+            });
+        names.find_map(|(list, name)| {
+            let listed =
+                |cells: &[Value]| matches!(cells.first(), Some(Value::Symbol(known)) if known == name);
+            let assumed = assume.iter().filter(|known| known.relation == list).any(|known| {
+                matches!(known.terms.first(), Some(Term::Constant(Value::Symbol(known))) if known == name)
+            });
+            let rows = || self.facts.iter().filter(|fact| fact.relation == list);
+            if assumed || rows().any(|fact| listed(&fact.cells)) {
+                return None;
+            }
+            let relation = &self.relations[list.index()].name;
+            let place = written.arguments.iter().map(|(_, word)| word).find(|word| *word.text == **name);
+            let span = place.map_or(written.span, |word| word.span);
+            let message = format!("\"{name}\" stands in no row of {relation}");
+            let mut diagnostic = Diagnostic::new(span, message, "not known");
+            let known: Vec<String> =
+                rows().filter_map(|fact| fact.cells.first().map(ToString::to_string)).collect();
+            diagnostic = match nearest(name, known.iter().map(String::as_str)) {
+                Some(near) => diagnostic.help(format!("did you mean \"{near}\"?")),
+                None => diagnostic.help(format!("\"assume {relation}({name}, …)\" adds one for this check")),
+            };
+            Some(diagnostic)
+        })
+    }
+
     pub(super) fn expectation(&mut self, item: &ExpectationItem) {
         let mut scope = Scope::default();
         let mut assume: Vec<Pattern> = Vec::new();
@@ -625,6 +675,12 @@ impl Checker<'_> {
             .iter()
             .filter_map(|(claim, pattern)| self.claim(pattern, &mut scope).map(|pattern| (*claim, pattern)))
             .collect();
+        let named = assume.iter().zip(&item.assume).chain(
+            claims.iter().map(|(_, pattern)| pattern).zip(item.claims.iter().map(|(_, written)| written)),
+        );
+        let unlisted: Vec<Diagnostic> =
+            named.filter_map(|(pattern, written)| self.unlisted(pattern, written, &assume)).collect();
+        self.diagnostics.extend(unlisted);
         if item.claims.is_empty() {
             self.report(Diagnostic::new(
                 item.name.span,

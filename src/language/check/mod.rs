@@ -29,8 +29,17 @@ pub(super) fn check(
     let mut checker = Checker::new(&sources);
     checker.declare(&items);
     checker.fill(&items);
-    let Checker { kinds, values, relations, curves, mut findings, facts, expectations, diagnostics: found, .. } =
-        checker;
+    let Checker {
+        kinds,
+        values,
+        relations,
+        curves,
+        mut findings,
+        facts,
+        expectations,
+        diagnostics: found,
+        ..
+    } = checker;
     let relations: Vec<Relation> = relations.into_iter().map(Arc::unwrap_or_clone).collect();
     diagnostics.extend(found);
     // What could be read is looked through for circles whatever else is wrong, so that one run reports all.
@@ -42,7 +51,18 @@ pub(super) fn check(
     }
     findings.sort_by(|a, b| a.id.cmp(&b.id));
     let budget = Budget::default();
-    Ok(Rulebook { sources, kinds, values, relations, curves, findings, facts, expectations, fingerprint, budget })
+    Ok(Rulebook {
+        sources,
+        kinds,
+        values,
+        relations,
+        curves,
+        findings,
+        facts,
+        expectations,
+        fingerprint,
+        budget,
+    })
 }
 
 /// Resolves a pattern of constants and `_` against a rulebook.

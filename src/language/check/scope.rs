@@ -66,7 +66,8 @@ pub(super) fn in_order(premises: Vec<Premise>, mut values: Vec<Premise>) -> Vec<
     let mut waiting = premises;
     let mut ordered = Vec::with_capacity(waiting.len() + values.len());
     while !waiting.is_empty() {
-        let ready = |premise: &Premise| needs(premise).iter().all(|id| bound.contains(id) || given.contains(id));
+        let ready =
+            |premise: &Premise| needs(premise).iter().all(|id| bound.contains(id) || given.contains(id));
         let next = waiting.iter().position(ready).unwrap_or(0);
         let premise = waiting.remove(next);
         let needed = needs(&premise);

@@ -60,10 +60,18 @@ impl Checker<'_> {
         }
         if more {
             let last = &row[at - 1];
-            self.report(Diagnostic::new(last.span, "a comma, and no further word on this line", "the list ends here"));
+            self.report(Diagnostic::new(
+                last.span,
+                "a comma, and no further word on this line",
+                "the list ends here",
+            ));
         }
         if let Some(second) = row[at..].iter().find(|word| comma(word)) {
-            let diagnostic = Diagnostic::new(second.span, "two lists in one row: which belongs to which?", "the second list");
+            let diagnostic = Diagnostic::new(
+                second.span,
+                "two lists in one row: which belongs to which?",
+                "the second list",
+            );
             self.report(diagnostic.help("write a row for each of the one"));
         }
         for (place, word) in list.iter().enumerate() {

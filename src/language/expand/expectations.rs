@@ -19,7 +19,9 @@ impl Expander<'_> {
             if let Some(first) = backgrounds.insert(name.text.clone(), item) {
                 let message = format!("background \"{}\" is defined twice", name.text);
                 let diagnostic = Diagnostic::new(name.span, message, "again here");
-                self.report(diagnostic.also(first.name.span, "first here").help("give one of them another name"));
+                self.report(
+                    diagnostic.also(first.name.span, "first here").help("give one of them another name"),
+                );
             }
         }
         backgrounds
@@ -79,8 +81,9 @@ impl Expander<'_> {
                 if count == 1 { "" } else { "s" }
             );
             let label = format!("{} given", pattern.arguments.len());
-            return self
-                .report(Diagnostic::new(pattern.span, message, label).also(named.name.span, "declared here"));
+            return self.report(
+                Diagnostic::new(pattern.span, message, label).also(named.name.span, "declared here"),
+            );
         }
         let variables: Vec<(String, Written)> = named
             .variables
@@ -100,7 +103,9 @@ impl Expander<'_> {
         for name in wrong {
             let message = format!("\"{}\" is no variable", name.text);
             let diagnostic = Diagnostic::new(name.span, message, "here");
-            self.report(diagnostic.help("the first line under `rows` names the columns, each with a capital letter"));
+            self.report(
+                diagnostic.help("the first line under `rows` names the columns, each with a capital letter"),
+            );
         }
         let mut rows = Vec::new();
         for line in lines {

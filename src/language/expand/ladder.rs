@@ -74,14 +74,7 @@ impl Expander<'_> {
     }
 
     /// Writes out a rung.
-    fn rung(
-        &mut self,
-        id: &Written,
-        rung: Rung,
-        tests: &[Literal],
-        passed: &[Vec<Literal>],
-        above: &Above,
-    ) {
+    fn rung(&mut self, id: &Written, rung: Rung, tests: &[Literal], passed: &[Vec<Literal>], above: &Above) {
         let Some(values) = &rung.values else { return };
         let ways = ways(tests, passed);
         if ways.is_empty() {
@@ -98,7 +91,9 @@ impl Expander<'_> {
         let Some((words, formulas)) = self.values(&rung, values, &hence, &bound) else { return };
         for pattern in &mut hence {
             for (_, written) in &mut pattern.arguments {
-                if let Some((_, word)) = words.iter().find(|(name, _)| !written.quoted && *name == written.text) {
+                if let Some((_, word)) =
+                    words.iter().find(|(name, _)| !written.quoted && *name == written.text)
+                {
                     *written = word.clone();
                 }
             }
@@ -109,12 +104,17 @@ impl Expander<'_> {
             let mut clauses = above.clauses.clone();
             let mut says = says.clone();
             for (slot, border) in [("lower", &lower), ("upper", &upper)] {
-                let Some(says) = says.as_mut().filter(|says| says.text.contains(&format!("{{{slot}}}"))) else {
+                let Some(says) = says.as_mut().filter(|says| says.text.contains(&format!("{{{slot}}}")))
+                else {
                     continue;
                 };
                 let Some(border) = border else {
                     let message = format!("\"rung {}\" has no {slot} border", rung.name.text);
-                    self.report(Diagnostic::new(says.span, message, format!("{{{slot}}} stands for nothing")));
+                    self.report(Diagnostic::new(
+                        says.span,
+                        message,
+                        format!("{{{slot}}} stands for nothing"),
+                    ));
                     continue;
                 };
                 match border {
@@ -227,7 +227,8 @@ impl Expander<'_> {
 
     /// Reports a border that stands on the wrong side of the one above it.
     fn check_borders(&mut self, rung: &Rung, tests: &[Literal], passed: &[Vec<Literal>]) {
-        let [Literal { test: Test { kind: TestKind::Border { of, holds, border }, span }, .. }] = tests else {
+        let [Literal { test: Test { kind: TestKind::Border { of, holds, border }, span }, .. }] = tests
+        else {
             if rung.tests.iter().any(|test| matches!(&test.kind, TestKind::Border { of: None, .. }))
                 && tests.iter().any(|literal| matches!(&literal.test.kind, TestKind::Border { of: None, .. }))
             {
@@ -238,13 +239,18 @@ impl Expander<'_> {
         let Some(of) = of else { return self.no_subject(rung) };
         let Some(value) = self.figure(border) else { return };
         for earlier in passed.iter().rev() {
-            let [Literal { test: Test { kind: TestKind::Border { of: same, holds: way, border }, span: first }, .. }] =
-                earlier.as_slice()
+            let [
+                Literal {
+                    test: Test { kind: TestKind::Border { of: same, holds: way, border }, span: first },
+                    ..
+                },
+            ] = earlier.as_slice()
             else {
                 continue;
             };
             let alike = same.as_ref().is_some_and(|same| same.text == of.text) && way == holds;
-            let Some(before) = self.figure(border).filter(|before| alike && before.dimension == value.dimension)
+            let Some(before) =
+                self.figure(border).filter(|before| alike && before.dimension == value.dimension)
             else {
                 continue;
             };
@@ -292,12 +298,16 @@ impl Expander<'_> {
                     rung.hence.iter().for_each(|pattern| pattern_words(pattern, &mut see));
                     for test in &rung.tests {
                         match &test.kind {
-                            TestKind::Given(pattern) | TestKind::Unless(pattern) => pattern_words(pattern, &mut see),
+                            TestKind::Given(pattern) | TestKind::Unless(pattern) => {
+                                pattern_words(pattern, &mut see)
+                            }
                             TestKind::Border { of, border, .. } => {
                                 of.iter().for_each(&mut see);
                                 formula_words(border, &mut see);
                             }
-                            TestKind::Is { left, among } => std::iter::once(left).chain(among).for_each(&mut see),
+                            TestKind::Is { left, among } => {
+                                std::iter::once(left).chain(among).for_each(&mut see)
+                            }
                         }
                     }
                     for value in rung.values.iter().flatten() {
@@ -324,9 +334,11 @@ impl Expander<'_> {
             let told = texts.iter().any(|text| text.contains(&format!("{{{name}}}")));
             if *count == 1 && !told && !concluded.contains(name.as_str()) && self.is_variable(&written) {
                 let message = format!("\"{name}\" stands only once in this ladder");
-                self.report(Diagnostic::new(*span, message, "used once").help(
-                    "write _ where it does not matter, or quotes around a name with a capital letter",
-                ));
+                self.report(
+                    Diagnostic::new(*span, message, "used once").help(
+                        "write _ where it does not matter, or quotes around a name with a capital letter",
+                    ),
+                );
             }
         }
     }
@@ -335,7 +347,9 @@ impl Expander<'_> {
         match clause {
             Clause::Given(pattern) => {
                 let terms = pattern.arguments.iter().map(|(_, written)| written);
-                bound.extend(terms.filter(|written| self.is_variable(written)).map(|written| written.text.clone()));
+                bound.extend(
+                    terms.filter(|written| self.is_variable(written)).map(|written| written.text.clone()),
+                );
             }
             Clause::Let { variable, .. } => drop(bound.insert(variable.text.clone())),
             _ => {}
@@ -345,7 +359,9 @@ impl Expander<'_> {
 
 fn clause_words(clause: &Clause, see: &mut impl FnMut(&Written)) {
     match clause {
-        Clause::Given(pattern) | Clause::Unless(pattern) | Clause::Hence(pattern) => pattern_words(pattern, see),
+        Clause::Given(pattern) | Clause::Unless(pattern) | Clause::Hence(pattern) => {
+            pattern_words(pattern, see)
+        }
         Clause::Let { variable, value, .. } => {
             see(variable);
             match value {

@@ -12,12 +12,8 @@ impl Expander<'_> {
         }
         let argument = |head: &Head| (Some(head.role.clone()), head.variable.clone());
         let arguments = item.heads.iter().map(argument).collect();
-        let hence = PatternItem {
-            name: item.name.clone(),
-            arguments,
-            choices: Vec::new(),
-            span: item.name.span,
-        };
+        let hence =
+            PatternItem { name: item.name.clone(), arguments, choices: Vec::new(), span: item.name.span };
         if let Some(mut reads) = item.reads {
             // The sentence is written with the variables of the meaning, and told with the roles of its relation.
             for head in &item.heads {
@@ -33,8 +29,12 @@ impl Expander<'_> {
             }));
         } else if let Some(kind) = item.heads.iter().find_map(|head| head.kind.as_ref()) {
             self.report(
-                Diagnostic::new(kind.span, "what a role holds is said where its relation is declared", "said again here")
-                    .help("leave out \"as …\", or give this meaning a `reads` line, which declares the relation"),
+                Diagnostic::new(
+                    kind.span,
+                    "what a role holds is said where its relation is declared",
+                    "said again here",
+                )
+                .help("leave out \"as …\", or give this meaning a `reads` line, which declares the relation"),
             );
         }
         let count = self.meanings.entry(item.name.text.clone()).or_default();

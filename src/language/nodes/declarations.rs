@@ -181,5 +181,4 @@ impl ItemReader {
         }
         Ok(Item::Curve(curve))
     }
-
 }

@@ -108,7 +108,6 @@ impl ItemReader {
             _ => self.drift(&whole, "the place of an item"),
         }
     }
-
 }
 
 fn unescape(text: &str) -> String {
