@@ -21,10 +21,24 @@ impl Expander<'_> {
                 reads.text = reads.text.replace(&format!("{{{variable}}}"), &format!("{{{role}}}"));
             }
             let role = |head: Head| RoleItem { name: head.role, range: head.range, kind: head.kind };
+            // A carried word that the sentence tells is a role too, and filled as the premises are.
+            let told = |list: &&Written| {
+                reads.text.contains(&format!("{{{}}}", list.text))
+                    && !item.heads.iter().any(|head| head.role.text == list.text)
+            };
+            let carried: Vec<RoleItem> = self
+                .carried
+                .iter()
+                .filter(told)
+                .map(|list| {
+                    let name = Written { span: reads.span, ..list.clone() };
+                    RoleItem { name, range: false, kind: None }
+                })
+                .collect();
             self.plain.push(Item::Relation(RelationItem {
                 flavour: Flavour::Plain,
                 name: item.name.clone(),
-                roles: item.heads.into_iter().map(role).collect(),
+                roles: item.heads.into_iter().map(role).chain(carried).collect(),
                 clauses: vec![RelationClause::Reads(reads)],
             }));
         } else if let Some(kind) = item.heads.iter().find_map(|head| head.kind.as_ref()) {

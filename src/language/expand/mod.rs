@@ -15,7 +15,13 @@ use std::collections::{HashMap, HashSet};
 /// Writes out the items of all files together.
 pub(super) fn expand(items: Vec<Item>, diagnostics: &mut Vec<Diagnostic>) -> Vec<Item> {
     let (words, values) = (words(&items), values(&items));
-    let mut expander = Expander { words, values, diagnostics, plain: Vec::new(), meanings: HashMap::new() };
+    let carried = items.iter().filter_map(|item| match item {
+        Item::Words { name, carried: true, .. } => Some(name.clone()),
+        _ => None,
+    });
+    let carried = carried.collect();
+    let mut expander =
+        Expander { words, carried, values, diagnostics, plain: Vec::new(), meanings: HashMap::new() };
     let (backgrounds, items): (Vec<Item>, Vec<Item>) =
         items.into_iter().partition(|item| matches!(item, Item::Background(_)));
     let backgrounds = expander.backgrounds(backgrounds);
@@ -62,6 +68,8 @@ fn figure(formula: &ExpressionItem) -> Option<Quantity> {
 
 struct Expander<'d> {
     words: HashSet<String>,
+    /// Lists of which all premises mean the same word.
+    carried: Vec<Written>,
     values: HashMap<String, Quantity>,
     diagnostics: &'d mut Vec<Diagnostic>,
     /// What has been written out.
