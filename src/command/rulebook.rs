@@ -2,7 +2,7 @@
 
 use super::progress::Progress;
 use super::{Ending, Failure, General, inputs, print, print_answer};
-use crate::compare::{Comparison, Over, compare};
+use crate::compare::{Comparison, Over, compare, shake};
 use crate::explain::{review, sources};
 use crate::language::Rulebook;
 use crate::show;
@@ -65,6 +65,26 @@ standing differs.")]
         #[arg(long, value_name = "GROUP", value_parser = clap::value_parser!(u32).range(1..), conflicts_with = "json")]
         example: Option<u32>,
     },
+    /// What could be removed or shifted and no expectation would notice
+    #[command(after_help = "\
+Examples:
+  whyrod rulebook shake                 the built-in rulebook
+  whyrod rulebook shake my-rules --all  name every edit that nobody notices
+  whyrod rulebook shake --share 25      move figures by a quarter
+
+Each finding is left out and each figure of a finding is moved up and down, one
+at a time; where all expectations still hold, a wrong edit of it would pass.
+The exit status is 3 where there is such a finding or figure.")]
+    Shake {
+        /// The folder; the built-in rulebook (or the one of --rules) where left out
+        folder: Option<PathBuf>,
+        /// By how many per cent figures are moved
+        #[arg(long, default_value_t = 10.0, value_parser = share)]
+        share: f64,
+        /// Name every edit that nobody notices, not only the first
+        #[arg(long)]
+        all: bool,
+    },
     /// The sources that a rulebook names, and what rests on each, as a page
     #[command(after_help = "\
 Examples:
@@ -80,6 +100,14 @@ fn rulebook(folder: Option<&PathBuf>, general: &General) -> Result<Rulebook, Fai
     match folder {
         Some(folder) => inputs::rulebook_in(Some(folder), general),
         None => inputs::rulebook(general),
+    }
+}
+
+/// A part of a figure in per cent.
+fn share(text: &str) -> Result<f64, String> {
+    match text.trim_end_matches('%').trim().parse::<f64>() {
+        Ok(share) if share > 0.0 && share <= 90.0 => Ok(share),
+        _ => Err("a number of per cent above 0 and up to 90 is needed".to_owned()),
     }
 }
 
@@ -132,6 +160,15 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
             }
             print_answer(general, &comparison, || show::comparison(&comparison, show::width(), *all))?;
             Ok(if comparison.same_verdicts() { Ending::Done } else { Ending::None })
+        }
+        Task::Shake { folder, share, all } => {
+            let rulebook = rulebook(folder.as_ref(), general)?;
+            let progress = Progress::new();
+            let shaken = shake(&rulebook, share / 100.0, &|done, all| progress.part(done, all))?;
+            drop(progress);
+            print_answer(general, &shaken, || show::shaken(&shaken, show::width(), *all))?;
+            let wanting = !shaken.unnoticed_findings.is_empty() || !shaken.unnoticed_moves.is_empty();
+            Ok(if wanting { Ending::None } else { Ending::Done })
         }
         Task::Sources { folder } => {
             let list = sources(&rulebook(folder.as_ref(), general)?);

@@ -5,10 +5,12 @@ mod differences;
 mod groups;
 mod jobs;
 mod reach;
+mod shake;
 
 pub use groups::{Comparison, Example, Group, Moved, Refusal, SentenceGroup};
 pub use jobs::Tried;
 pub use reach::Reach;
+pub use shake::{Shaken, Unnoticed, shake};
 
 use crate::engine::Memory;
 use crate::language::Rulebook;

@@ -240,6 +240,16 @@ impl<'r> Derivation<'r> {
         applied
     }
 
+    /// For each finding, whether it yields a fact, established or open: without it nothing of this derivation is otherwise where
+    /// it yields none. All of them are known only where everything was recorded.
+    pub fn has_instance(&self) -> Vec<bool> {
+        let mut has = vec![false; self.rulebook().findings.len()];
+        for latest in self.finished.rows.iter().flat_map(|rows| &rows.latest) {
+            self.finished.records.findings_of(*latest, |finding| has[finding as usize] = true);
+        }
+        has
+    }
+
     /// What the computations of this derivation kept, for others to share.
     pub fn memory(&self) -> Memory {
         self.program.compiled.memory.clone()

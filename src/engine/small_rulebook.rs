@@ -154,6 +154,7 @@ impl SmallRulebook {
                     Box::new(operand(left, variables)),
                     Box::new(operand(right, variables)),
                 ),
+                value: None,
                 variable: variable(name, variables),
                 span,
             },

@@ -14,6 +14,7 @@ mod drawing;
 mod page;
 mod pool;
 mod review;
+mod shaken;
 mod sources;
 mod tree;
 
@@ -29,5 +30,6 @@ pub use drawing::{dot, svg};
 pub use page::{Page, width};
 pub use pool::{pool, pool_plot, sweep_table};
 pub use review::review;
+pub use shaken::shaken;
 pub use sources::sources;
 pub use tree::Depth;

@@ -3,7 +3,9 @@
 
 use super::{DecisionError, fact_sentence};
 use crate::computed::{COMPUTATIONS, check_shapes};
-use crate::engine::{Derivation, EngineError, FactId, GivenFact, Program, Recording, Status, TablesAlone};
+use crate::engine::{
+    Derivation, EngineError, FactId, GivenFact, Memory, Program, Recording, Status, TablesAlone,
+};
 use crate::language::{Claim, Expectation, FindingId, Pattern, RelationId, Rulebook, Term, Value};
 use crate::processors::for_each;
 use serde::Serialize;
@@ -32,16 +34,44 @@ pub struct Checks {
     pub unreached: Vec<FindingId>,
 }
 
+/// A rulebook made ready for its expectations: what none of them can touch is derived once for all.
+pub struct ExpectationRun<'r> {
+    rulebook: &'r Rulebook,
+    tables: TablesAlone<'r>,
+}
+
+impl<'r> ExpectationRun<'r> {
+    /// Makes a rulebook ready. What was frozen for another with the same memory is not frozen again.
+    pub fn new(rulebook: &'r Rulebook, memory: Memory, recording: Recording) -> Result<Self, DecisionError> {
+        check_shapes(rulebook)?;
+        let program = Program::with_memory(rulebook, COMPUTATIONS, memory)?;
+        let assumed: BTreeSet<RelationId> = rulebook
+            .expectations
+            .iter()
+            .flat_map(|one| &one.assume)
+            .map(|pattern| pattern.relation)
+            .collect();
+        let tables = program.tables_alone(&assumed.into_iter().collect::<Vec<_>>(), recording)?;
+        Ok(ExpectationRun { rulebook, tables })
+    }
+
+    /// What follows from what an expectation assumes.
+    pub fn derive(&self, expectation: &Expectation) -> Result<Derivation<'r>, EngineError> {
+        derived(&self.tables, expectation)
+    }
+
+    /// Whether an expectation holds.
+    pub fn holds(&self, expectation: &Expectation) -> Result<bool, EngineError> {
+        let derivation = self.derive(expectation)?;
+        Ok(compared(self.rulebook, &derivation, expectation).failures.is_empty())
+    }
+}
+
 /// Runs every expectation of a rulebook.
 pub fn check_expectations(rulebook: &Rulebook) -> Result<Checks, DecisionError> {
-    check_shapes(rulebook)?;
-    let program = Program::new(rulebook, COMPUTATIONS)?;
-    // What no expectation can touch is derived once for all of them.
-    let assumed: BTreeSet<RelationId> =
-        rulebook.expectations.iter().flat_map(|one| &one.assume).map(|pattern| pattern.relation).collect();
-    let tables = program.tables_alone(&assumed.into_iter().collect::<Vec<_>>(), Recording::Everything)?;
+    let run = ExpectationRun::new(rulebook, Memory::default(), Recording::Everything)?;
     let checked = for_each(&rulebook.expectations, |expectation| {
-        let derivation = derived(&tables, expectation)?;
+        let derivation = run.derive(expectation)?;
         Ok::<_, EngineError>((compared(rulebook, &derivation, expectation), derivation.applied()))
     });
     let mut reached = vec![false; rulebook.findings.len()];

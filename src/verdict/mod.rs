@@ -17,7 +17,7 @@ mod vocabulary;
 pub use cautions::{about_fillers_in_use, is_said};
 pub use cover::fewest;
 pub use decisive::decisive;
-pub use expectations::{CheckedExpectation, Checks, check_expectations};
+pub use expectations::{CheckedExpectation, Checks, ExpectationRun, check_expectations};
 pub use holes::{Hole, holes, undeclared};
 pub use impossible::impossible;
 pub use level::Level;

@@ -154,7 +154,7 @@ fn settings_without_a_window_give_no_index() {
     }
 }
 
-/// As in rules/liquation.why.
+/// As in rules/05-hot-cracking/beside-the-weld.why.
 const WINDOW: LiquationSettings = LiquationSettings { from: 0.85, to: 0.99, above: 0.05 };
 
 /// A weld richer in solute than the base stays liquid longer and closes the cracks; a leaner one does not.

@@ -57,7 +57,7 @@ fn every_module_of_the_freezing_is_on_the_map() {
 fn rules_with(file: &str, more: &str) -> tempfile::TempDir {
     let folder = folder();
     copy_rules(&built_in(), &folder.path().join("rules"), str::to_owned, |name, text| {
-        if name.rsplit('/').next() == Some(file) { format!("{text}\n{more}") } else { text }
+        if name == file { format!("{text}\n{more}") } else { text }
     });
     folder
 }
@@ -72,7 +72,7 @@ fn a_finding_with_its_limit_and_its_expectation() {
         expectation \"the finding that was added reaches cool joints of 5154\"\n    \
         assume joint(seam), part(a, \"5154\"), between(seam, a, a), sustained-temperature(seam, 20 °C)\n    \
         hence  graded(seam, \"5183\", corrosion, marginal)\n";
-    let folder = rules_with("corrosion.why", more);
+    let folder = rules_with("07-corrosion/likeness-and-copper.why", more);
     let path = folder.path().to_str().expect("a path");
     let page = run(["rulebook", "check", path]).with_status(0).out;
     assert!(!page.contains("added-for-this-test"), "it is reached: {page}");
@@ -92,7 +92,7 @@ fn a_question_that_may_be_left_out() {
     let more = "question painted-before(joint: name, value: range of length)\n    \
         asks \"How far from {joint} does paint begin?\"\n    about joint(joint)\n    at \"joints.paint\"\n    \
         left-out \"the parts are taken to be bare\"\n    cite common practice\n    reads \"paint begins {value} from {joint}\"\n";
-    let folder = rules_with("job.why", more);
+    let folder = rules_with("01-the-job/questions.why", more);
     let path = folder.path().to_str().expect("a path");
     run(["rulebook", "check", path]).with_status(0);
     let text = example("kite-reel.toml");

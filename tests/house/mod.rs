@@ -38,7 +38,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("record", &["verdict", "computed", "job", "engine", "language", "quantity", "visible"]),
     ("explain", &["relations", "change", "verdict", "engine", "language", "quantity"]),
     ("change", &["relations", "verdict", "computed", "job", "engine", "language", "quantity", "processors"]),
-    ("compare", &["relations", "verdict", "computed", "job", "engine", "language", "processors"]),
+    ("compare", &["relations", "verdict", "computed", "job", "engine", "language", "quantity", "processors"]),
     ("mixture", &["relations", "verdict", "computed", "metallurgy", "engine", "language", "quantity"]),
     ("verdict", &["relations", "computed", "job", "engine", "language", "quantity", "processors"]),
     ("computed", &["relations", "metallurgy", "engine", "language", "quantity", "processors"]),

@@ -59,7 +59,8 @@ fn verdict<'v>(verdicts: &'v [(String, String)], filler: &str) -> &'v str {
 #[test]
 fn a_border_that_was_moved_in_two_of_five_places() {
     let folder = copied();
-    let text = fs::read_to_string(folder.path().join("sustained-heat.why")).expect("the chapter");
+    let text =
+        fs::read_to_string(folder.path().join("04-sustained-heat/sustained-heat.why")).expect("the chapter");
     // The border in the findings that bar, and not in those that find a cool joint sound.
     let mut moved = String::new();
     for item in text.split("\nfinding ") {
@@ -70,7 +71,8 @@ fn a_border_that_was_moved_in_two_of_five_places() {
         moved.push_str(&item);
     }
     assert_ne!(moved, text);
-    fs::write(folder.path().join("sustained-heat.why"), moved).expect("the chapter is written");
+    fs::write(folder.path().join("04-sustained-heat/sustained-heat.why"), moved)
+        .expect("the chapter is written");
     let (_, recommended, verdicts) = chosen(folder.path(), &job("6061", "67 °C", ""));
     assert_eq!(verdict(&verdicts, "5356"), "unjudged");
     assert_eq!(recommended, ["4043"]);
@@ -84,7 +86,7 @@ fn a_filler_that_has_only_its_row_and_its_limits() {
     let folder = copied();
     edit(
         folder.path(),
-        "fillers.why",
+        "02-the-metals/fillers.why",
         "table filler\n",
         "table filler\n    cite common practice\n    4046  silicon\n\ntable filler\n",
     );
@@ -100,7 +102,7 @@ fn a_filler_that_has_only_its_row_and_its_limits() {
 #[test]
 fn a_finding_that_was_removed() {
     let folder = copied();
-    let path = folder.path().join("cold-service.why");
+    let path = folder.path().join("11-cold-service/cold-service.why");
     let text = fs::read_to_string(&path).expect("the chapter");
     let start = text.find("finding cold-service.mild").expect("the finding");
     let end = text[start..].find("\n\n").map_or(text.len(), |length| start + length);
@@ -118,7 +120,7 @@ fn a_finding_that_was_removed() {
 #[test]
 fn two_criteria_in_one_place() {
     let folder = copied();
-    edit(folder.path(), "choice.why", "hot-cracking    2", "hot-cracking    1");
+    edit(folder.path(), "12-the-choice/choice.why", "hot-cracking    2", "hot-cracking    1");
     let ended = run(["rulebook", "check", folder.path().to_str().expect("a path")]).with_status(1);
     assert!(ended.err.contains("holds one row for each place, and here are two"), "{}", ended.err);
 }
@@ -126,7 +128,7 @@ fn two_criteria_in_one_place() {
 #[test]
 fn a_criterion_without_a_place() {
     let folder = copied();
-    edit(folder.path(), "choice.why", "    cold-service    8\n", "");
+    edit(folder.path(), "12-the-choice/choice.why", "    cold-service    8\n", "");
     let told = wanting(folder.path());
     assert!(told.contains("the criterion cold service has no place in the order"), "{told}");
 }
@@ -136,13 +138,13 @@ fn a_criterion_that_nothing_grades() {
     let folder = copied();
     edit(
         folder.path(),
-        "choice.why",
+        "12-the-choice/choice.why",
         "\"cold service\", \"common stock\"\n",
         "\"cold service\", \"common stock\", polish\n",
     );
     edit(
         folder.path(),
-        "choice.why",
+        "12-the-choice/choice.why",
         "    common-stock    9\n",
         "    common-stock    9\n    polish         10\n",
     );
@@ -157,7 +159,7 @@ fn an_alloy_without_limits_is_not_taken_for_pure_aluminium() {
     let folder = copied();
     edit(
         folder.path(),
-        "alloys-wrought.why",
+        "02-the-metals/wrought.why",
         "table base-alloy\n",
         "table base-alloy\n    cite common practice\n    6999  magnesium-silicon  heat-treatment\n\ntable base-alloy\n",
     );
@@ -172,12 +174,17 @@ fn an_alloy_without_limits_is_not_taken_for_pure_aluminium() {
 #[test]
 fn rows_that_repeat_or_contradict_each_other() {
     let folder = copied();
-    edit(folder.path(), "choice.why", "    4043  ample\n", "    4043  ample\n    4043  ample\n");
+    edit(
+        folder.path(),
+        "12-the-choice/choice.why",
+        "    4043  ample\n",
+        "    4043  ample\n    4043  ample\n",
+    );
     let ended = run(["rulebook", "check", folder.path().to_str().expect("a path")]).with_status(1);
     assert!(ended.err.contains("this row of \"stock-level\" is there already"), "{}", ended.err);
     edit(
         folder.path(),
-        "choice.why",
+        "12-the-choice/choice.why",
         "    4043  ample\n    4043  ample\n",
         "    4043  ample\n    4043  marginal\n",
     );

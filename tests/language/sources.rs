@@ -42,13 +42,10 @@ fn every_citation_is_on_the_page_and_in_its_data() {
         }
     }
     let mut count = 0;
-    for entry in std::fs::read_dir(built_in()).expect("the rules") {
-        let path = entry.expect("a rule file").path();
-        if path.extension().is_some_and(|extension| extension == "why") {
-            for source in cited(&std::fs::read_to_string(&path).expect("a rule file")) {
-                count += 1;
-                assert!(on_page.contains(&source), "{}: {source}", path.display());
-            }
+    for path in rule_files(&built_in()).values() {
+        for source in cited(&std::fs::read_to_string(path).expect("a rule file")) {
+            count += 1;
+            assert!(on_page.contains(&source), "{}: {source}", path.display());
         }
     }
     assert!(count > 150, "only {count} citations were seen");

@@ -1,5 +1,5 @@
 //! Where sources disagree, the explanation of a verdict that rests on one of them shows what the others hold and why the one
-//! governs. Every row of rules/disagreements.why is asked for once.
+//! governs. Every row of rules/01-the-job/disagreements.why is asked for once.
 
 use crate::support::program::library::rulebook;
 use crate::support::program::*;
@@ -37,7 +37,7 @@ fn every_disagreement_is_shown_where_it_matters() {
             nodes.iter().find(|node| node["text"].as_str().is_some_and(|text| text.starts_with(&told)));
         let fact =
             fact.unwrap_or_else(|| panic!("{filler} from {first} to {second} does not show: {dispute}"));
-        assert_eq!(fact["file"], "disagreements.why", "{dispute}");
+        assert_eq!(fact["file"], "01-the-job/disagreements.why", "{dispute}");
         let cite = fact["cite"].as_str().unwrap_or_default();
         assert!(cite.len() > 20, "{dispute}: {cite}");
     }

@@ -95,7 +95,7 @@ fn the_derivation_shows_temperature_content_threshold_and_source() {
             .find(|node| text(&node["text"]).contains(&magnesium.to_string()))
             .expect("the finding that bars");
         assert!(text(&finding["cite"]).contains("Corrosion 15(2) 1959"), "{finding}");
-        assert_eq!(finding["file"], "sustained-heat.why");
+        assert_eq!(finding["file"], "04-sustained-heat/sustained-heat.why");
         let below: Vec<&serde_json::Value> = list(&answer["derivation"]["edges"])
             .iter()
             .filter(|edge| edge[0] == finding["id"])

@@ -43,7 +43,7 @@ fn the_points_of_a_curve_and_its_authority_are_told() {
     let words: Vec<&str> = page.split_whitespace().filter(|word| !word.contains(['│', '├', '╰'])).collect();
     let words = words.join(" ");
     assert!(words.contains("silicon crack curve read at"), "{page}");
-    assert!(words.contains("between its points 0.05 at 3 % (hot-cracking-curves.why:"), "{page}");
+    assert!(words.contains("between its points 0.05 at 3 % (05-hot-cracking/curves.why:"), "{page}");
     assert!(words.contains("drawn by us through the peaks"), "{page}");
 }
 

@@ -115,6 +115,7 @@ fn first_premises(finding: &Finding, attempt: &Attempt, count: usize, unknown: &
             let constant = taken(*variable).map(|quantity| Premise::Let {
                 variable: *variable,
                 formula: Expression::Constant(quantity),
+                value: None,
                 span: *span,
             });
             constant.unwrap_or_else(|| premise.clone())

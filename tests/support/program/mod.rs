@@ -100,14 +100,30 @@ pub fn copy_rules(
     edit: impl Fn(&str, String) -> String,
 ) {
     fs::create_dir_all(to).expect("a folder for the copy");
-    for entry in fs::read_dir(from).expect("a rulebook") {
-        let path = entry.expect("a file of the rulebook").path();
-        if path.extension().is_some_and(|extension| extension == "why") {
-            let name = path.file_name().expect("a name").to_string_lossy().into_owned();
-            let text = fs::read_to_string(&path).expect("a rule file");
-            fs::write(to.join(named(&name)), edit(&name, text)).expect("a copy");
+    for (name, path) in rule_files(from) {
+        let text = fs::read_to_string(&path).expect("a rule file");
+        let copy = to.join(named(&name));
+        fs::create_dir_all(copy.parent().expect("a folder")).expect("a folder for the copy");
+        fs::write(copy, edit(&name, text)).expect("a copy");
+    }
+}
+
+/// The rule files of a folder and of the folders in it, each by its path below the folder.
+pub fn rule_files(folder: &Path) -> BTreeMap<String, PathBuf> {
+    let mut found = BTreeMap::new();
+    let mut waiting = vec![folder.to_owned()];
+    while let Some(next) = waiting.pop() {
+        for entry in fs::read_dir(next).expect("a rulebook") {
+            let path = entry.expect("a file of the rulebook").path();
+            if path.is_dir() {
+                waiting.push(path);
+            } else if path.extension().is_some_and(|extension| extension == "why") {
+                let name = path.strip_prefix(folder).expect("below it").to_string_lossy().into_owned();
+                found.insert(name, path);
+            }
         }
     }
+    found
 }
 
 /// Verdicts by joint and filler, out of what `choose --json` says.
