@@ -4,8 +4,11 @@
 mod checker;
 mod circles;
 mod declarations;
+mod expectations;
 mod expressions;
 mod findings;
+mod names;
+mod patterns;
 mod scope;
 mod tables;
 

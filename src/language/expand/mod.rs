@@ -6,6 +6,8 @@ mod choices;
 mod expectations;
 mod ladder;
 mod meaning;
+mod used_once;
+mod ways;
 
 use super::diagnostic::Diagnostic;
 use super::tree::*;
