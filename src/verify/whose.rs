@@ -6,7 +6,7 @@ use super::apply::Met;
 use super::facts::Facts;
 use super::grounds::Grounds;
 use super::shapes::{AskedPremise, FindingShape};
-use crate::language::{Rulebook, SourceFile, Type};
+use crate::language::{Premise, Rulebook, SourceFile, Type, ValueId};
 use crate::record::RecordedGround;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -204,10 +204,22 @@ impl Touched {
         let texts = items(&recorded.sources.files);
         for difference in differences {
             let (kind, name) = difference.item.split_once(' ').unwrap_or((difference.item.as_str(), ""));
-            if kind == "finding" {
-                touched.findings.extend(recorded.findings.iter().position(|finding| finding.id == name));
+            if kind == "values" {
+                touched.findings.extend(using(recorded, difference));
+                continue;
+            }
+            if ["finding", "ladder", "meaning"].contains(&kind) {
+                // A ladder has a finding for each of its rungs, and a relation may have several meanings.
+                let of = |id: &str| {
+                    id == name
+                        || kind != "finding"
+                            && id.strip_prefix(name).is_some_and(|rest| rest.starts_with('.'))
+                };
+                let places = recorded.findings.iter().enumerate().filter(|(_, finding)| of(&finding.id));
+                touched.findings.extend(places.map(|(place, _)| place));
+                touched.relations.extend(relation(name).filter(|_| kind == "meaning"));
                 let usual = usual.into_iter().flat_map(|usual| {
-                    let concluded = usual.findings.iter().filter(|finding| finding.id == name);
+                    let concluded = usual.findings.iter().filter(|finding| of(&finding.id));
                     concluded
                         .flat_map(|finding| &finding.hence)
                         .map(|hence| usual.relations[hence.relation.index()].name.as_str())
@@ -216,12 +228,13 @@ impl Touched {
                 continue;
             }
             touched.relations.extend(relation(name));
+            let list = name.split(',').next().unwrap_or(name);
             for (id, declared) in recorded.relations.iter().enumerate() {
                 let holds = |ty: &Type| match ty {
-                    Type::Word(word) => recorded.kinds[word.index()].name == name,
+                    Type::Word(word) => recorded.kinds[word.index()].name == list,
                     _ => false,
                 };
-                if kind == "words" && declared.roles.iter().any(|role| holds(&role.ty)) {
+                if ["words", "more"].contains(&kind) && declared.roles.iter().any(|role| holds(&role.ty)) {
                     touched.relations.insert(id);
                 }
             }
@@ -264,6 +277,20 @@ impl Touched {
             }
         }
     }
+}
+
+/// The findings that use a named value whose row differs; all that use one, where something else of the values does.
+fn using(recorded: &Rulebook, difference: &DifferentItem) -> Vec<usize> {
+    let lines: Vec<&String> = difference.usual.iter().chain(&difference.recorded).collect();
+    let names: Option<Vec<&str>> =
+        lines.iter().map(|line| line.split_once(" = ").map(|(name, _)| name.trim())).collect();
+    let differs = |value: ValueId| {
+        names.as_ref().is_none_or(|names| names.contains(&recorded.values[value.index()].name.as_str()))
+    };
+    let uses =
+        |premise: &Premise| matches!(premise, Premise::Let { value: Some(value), .. } if differs(*value));
+    let findings = recorded.findings.iter().enumerate();
+    findings.filter(|(_, finding)| finding.premises.iter().any(uses)).map(|(place, _)| place).collect()
 }
 
 /// For each fact whether it rests on what differs; and whether it does where absences count as well.

@@ -182,19 +182,19 @@ fn relations_that_are_computed_otherwise() {
     });
     folder_refused(&dimension, "base-share(joint, alloy, lowest: share");
     let (_folder, unknown) = small_with(|name, text| match name {
-        "01-the-job/questions.why" => text + "\ncomputed strain(joint: name)\n    from joint\n",
+        "job.why" => text + "\ncomputed strain(joint: name)\n    from joint\n",
         _ => text,
     });
     folder_refused(&unknown, "the program computes no relation strain");
     let (_folder, assumed) = small_with(|name, text| match name {
-        "12-the-choice/checks.why" => text.replace(
+        "expectations.why" => text.replace(
             "    hence  barred",
             "    assume pool(seam, P1, Mg, 1 wt%, 1 wt%, 1 wt%, whole)\n    hence  barred",
         ),
         _ => text,
     });
     folder_refused(&assumed, "\"pool\" cannot be assumed");
-    folder_refused(&assumed, "12-the-choice/checks.why:3:12");
+    folder_refused(&assumed, "expectations.why:3:12");
 }
 
 #[test]

@@ -430,8 +430,8 @@ fn suppose_tells_what_moved_and_by_which_findings() {
     let moved = suppose(session(), case.job(), &settings, Some("duct to flange")).expect("supposed");
     let filler = moved.joints[0].fillers.iter().find(|moved| moved.filler == "5356").expect("5356 moved");
     assert_eq!((filler.verdict.before, filler.verdict.after), (Some(Verdict::Barred), Some(Verdict::Usable)));
-    assert_eq!(filler.no_longer[0].finding, "sustained-heat.sensitised");
-    assert_eq!(filler.newly[0].finding, "sustained-heat.cool");
+    assert_eq!(filler.no_longer[0].finding, "sustained-heat.weld.sensitised");
+    assert_eq!(filler.newly[0].finding, "sustained-heat.weld.cool");
     let settings = ["service.sustained-temperature = 95.5 °C".parse().expect("a setting")];
     assert!(!suppose(session(), case.job(), &settings, None).expect("supposed").moved);
 }

@@ -48,21 +48,16 @@ fn without_places(mut answer: Value) -> Value {
 fn turned_round(rules: &Path, to: &Path) {
     let before = names(rules);
     let place = |name: &str| before.iter().position(|known| known == name).expect("a file of the rulebook");
-    let turned = |name: &str| format!("{:03}-{name}", before.len() - place(name));
+    let turned = |name: &str| format!("{:03}-{}", before.len() - place(name), name.replace('/', "-"));
     copy_rules(rules, to, turned, |_, text| text);
     let mut after: Vec<String> = names(to).iter().map(|name| name[4..].to_owned()).collect();
     after.reverse();
+    let before: Vec<String> = before.iter().map(|name| name.replace('/', "-")).collect();
     assert_eq!(before, after, "the same files, the other way round");
 }
 
 fn names(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = std::fs::read_dir(folder)
-        .expect("a folder")
-        .map(|entry| entry.expect("a file").file_name().to_string_lossy().into_owned())
-        .filter(|name| name.ends_with(".why"))
-        .collect();
-    names.sort();
-    names
+    rule_files(folder).into_keys().collect()
 }
 
 #[track_caller]

@@ -91,10 +91,8 @@ const CHECKER: &[(&str, &[&str])] = &[
 const LONGEST: usize = 450;
 
 /// Files that are longer all the same: the most lines each may have, and why.
-const LONGER: &[(&str, usize, &str)] = &[
-    ("src/language/rulebook.rs", 540, "the types of a checked rulebook, which are read together"),
-    ("src/language/check/findings.rs", 520, "one pass over a finding, clause by clause"),
-];
+const LONGER: &[(&str, usize, &str)] =
+    &[("src/language/rulebook.rs", 580, "the types of a checked rulebook, which are read together")];
 
 /// Names that say nothing about what lives in a file.
 const EMPTY_NAMES: &[&str] = &["util", "utils", "helper", "helpers", "manager", "managers", "misc", "common"];

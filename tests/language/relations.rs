@@ -23,7 +23,7 @@ fn with(more: &str) -> tempfile::TempDir {
     let folder = folder();
     let rules = folder.path().join("rules");
     copy_rules(&root().join("tests/rulebooks/small/rules"), &rules, str::to_owned, |file, text| {
-        if file.ends_with("12-the-choice/choice.why") { format!("{text}\n{more}") } else { text }
+        if file.ends_with("choice.why") { format!("{text}\n{more}") } else { text }
     });
     folder
 }

@@ -56,7 +56,7 @@ fn more_than_three_per_cent_is_barred_and_nothing_else_by_that_finding() {
     let barred = barred_by(&decision);
     let by_the_finding: BTreeSet<&Pair> = barred
         .iter()
-        .filter(|(_, findings)| findings.contains("sustained-heat.sensitised"))
+        .filter(|(_, findings)| findings.contains("sustained-heat.weld.sensitised"))
         .map(|(pair, _)| pair)
         .collect();
     assert_eq!(by_the_finding, too_much);
@@ -91,7 +91,7 @@ fn the_derivation_shows_temperature_content_threshold_and_source() {
         let comparison = format!("{magnesium} > 3 %");
         let finding = nodes
             .iter()
-            .filter(|node| node["finding"] == "sustained-heat.sensitised")
+            .filter(|node| node["finding"] == "sustained-heat.weld.sensitised")
             .find(|node| text(&node["text"]).contains(&magnesium.to_string()))
             .expect("the finding that bars");
         assert!(text(&finding["cite"]).contains("Corrosion 15(2) 1959"), "{finding}");
