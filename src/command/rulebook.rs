@@ -3,8 +3,8 @@
 use super::progress::Progress;
 use super::{Ending, Failure, General, inputs, print, print_answer};
 use crate::compare::{Comparison, Over, compare, shake};
-use crate::explain::{review, sources};
-use crate::language::Rulebook;
+use crate::explain::{item, review, sources};
+use crate::language::{Rulebook, nearest};
 use crate::show;
 use clap::{Args, Subcommand};
 use std::path::{Path, PathBuf};
@@ -64,6 +64,16 @@ standing differs.")]
         /// Print the job file of this group's example, to try it by itself
         #[arg(long, value_name = "GROUP", value_parser = clap::value_parser!(u32).range(1..), conflicts_with = "json")]
         example: Option<u32>,
+    },
+    /// A finding by itself: its text, what it rests on, what rests on it, which expectations reach it
+    #[command(after_help = "\
+Examples:
+  whyrod rulebook show corrosion.zinc-weld            a finding
+  whyrod rulebook show corrosion.likeness             a ladder, all of its rungs
+  whyrod rulebook show corrosion.likeness --rules DIR  of the rulebook in a folder")]
+    Show {
+        /// The name of a finding, ladder or meaning
+        name: String,
     },
     /// What could be removed or shifted and no expectation would notice
     #[command(after_help = "\
@@ -169,6 +179,16 @@ pub(super) fn run(arguments: &Arguments, general: &General) -> Result<Ending, Fa
             print_answer(general, &shaken, || show::shaken(&shaken, show::width(), *all))?;
             let wanting = !shaken.unnoticed_findings.is_empty() || !shaken.unnoticed_moves.is_empty();
             Ok(if wanting { Ending::None } else { Ending::Done })
+        }
+        Task::Show { name } => {
+            let rulebook = inputs::rulebook(general)?;
+            let Some(view) = item(&rulebook, name)? else {
+                let near = nearest(name, rulebook.findings.iter().map(|finding| finding.id.as_str()));
+                let hint = near.map_or(String::new(), |near| format!("; did you mean {near}?"));
+                return Err(Failure::message(format!("no finding is called {name}{hint}")));
+            };
+            print_answer(general, &view, || show::item(&view, show::width()))?;
+            Ok(Ending::Done)
         }
         Task::Sources { folder } => {
             let list = sources(&rulebook(folder.as_ref(), general)?);

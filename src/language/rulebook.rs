@@ -375,6 +375,16 @@ pub struct Finding {
     pub span: Span,
 }
 
+impl Finding {
+    /// The named values that it uses.
+    pub fn named_values(&self) -> impl Iterator<Item = ValueId> + '_ {
+        self.premises.iter().filter_map(|premise| match premise {
+            Premise::Let { value, .. } => *value,
+            _ => None,
+        })
+    }
+}
+
 /// A premise.
 #[derive(Clone, Debug)]
 pub enum Premise {

@@ -6,7 +6,7 @@ use super::apply::Met;
 use super::facts::Facts;
 use super::grounds::Grounds;
 use super::shapes::{AskedPremise, FindingShape};
-use crate::language::{Premise, Rulebook, SourceFile, Type, ValueId};
+use crate::language::{Rulebook, SourceFile, Type, ValueId};
 use crate::record::RecordedGround;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -287,10 +287,8 @@ fn using(recorded: &Rulebook, difference: &DifferentItem) -> Vec<usize> {
     let differs = |value: ValueId| {
         names.as_ref().is_none_or(|names| names.contains(&recorded.values[value.index()].name.as_str()))
     };
-    let uses =
-        |premise: &Premise| matches!(premise, Premise::Let { value: Some(value), .. } if differs(*value));
     let findings = recorded.findings.iter().enumerate();
-    findings.filter(|(_, finding)| finding.premises.iter().any(uses)).map(|(place, _)| place).collect()
+    findings.filter(|(_, finding)| finding.named_values().any(differs)).map(|(place, _)| place).collect()
 }
 
 /// For each fact whether it rests on what differs; and whether it does where absences count as well.

@@ -56,7 +56,7 @@ fn small_files() -> Vec<(String, String)> {
 
 /// Rule texts to begin with: the files of the small rulebook, one of mistakes, one of curves.
 fn seeds() -> Vec<String> {
-    let others = ["tests/rulebooks/mistakes/all.why", "rules/hot-cracking-curves.why"];
+    let others = ["tests/rulebooks/mistakes/all.why", "rules/05-hot-cracking/curves.why"];
     let others = others.map(|path| std::fs::read_to_string(root().join(path)).expect("a rule file"));
     small_files().into_iter().map(|(_, text)| text).chain(others).collect()
 }

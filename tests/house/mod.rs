@@ -36,7 +36,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("show", &["explain", "change", "compare", "mixture", "verify", "verdict", "job", "quantity", "visible"]),
     ("verify", &["relations", "record", "verdict", "computed", "job", "engine", "language", "quantity"]),
     ("record", &["verdict", "computed", "job", "engine", "language", "quantity", "visible"]),
-    ("explain", &["relations", "change", "verdict", "engine", "language", "quantity"]),
+    ("explain", &["relations", "change", "verdict", "engine", "language", "quantity", "processors"]),
     ("change", &["relations", "verdict", "computed", "job", "engine", "language", "quantity", "processors"]),
     ("compare", &["relations", "verdict", "computed", "job", "engine", "language", "quantity", "processors"]),
     ("mixture", &["relations", "verdict", "computed", "metallurgy", "engine", "language", "quantity"]),

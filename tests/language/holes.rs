@@ -142,14 +142,14 @@ fn a_criterion_that_nothing_grades() {
     edit(
         folder.path(),
         "12-the-choice/choice.why",
-        "\"cold service\", \"common stock\"\n",
-        "\"cold service\", \"common stock\", polish\n",
+        "\"own kind\", \"common stock\"\n",
+        "\"own kind\", \"common stock\", polish\n",
     );
     edit(
         folder.path(),
         "12-the-choice/choice.why",
-        "    common-stock    9\n",
-        "    common-stock    9\n    polish         10\n",
+        "    common-stock    10\n",
+        "    common-stock    10\n    polish         11\n",
     );
     let told = wanting(folder.path());
     assert!(told.contains("no finding grades any filler on polish"), "{told}");
