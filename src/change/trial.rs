@@ -6,6 +6,7 @@ use super::session::{Assessment, Candidacy, ChangeError, Obstacle, Session};
 use super::setting::Setting;
 use super::text::JobText;
 use crate::job::Job;
+use crate::quantity::Dimension;
 use crate::verdict::Verdict;
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -147,6 +148,9 @@ impl<'a, 'r> Trial<'a, 'r> {
     }
 }
 
+/// How many times beyond its one border a stretch without another end is tried.
+const FAR: f64 = 4.0;
+
 /// Whether some filler may or may not beat this one: a third, that is left out, can settle that by beating both or neither.
 fn hangs_on_others(assessment: &Assessment) -> bool {
     assessment.verdict == Some(Verdict::Usable) && assessment.rivals().next().is_none()
@@ -202,7 +206,16 @@ impl StretchSearch<'_, '_, '_> {
         let tries = self.scale.tries();
         let low = stretch.lowest.map(|border| border.holds).or(tries.first().copied());
         let high = stretch.highest.map(|border| border.holds).or(tries.last().copied());
-        let (Some(low), Some(high)) = (low, high) else { return Vec::new() };
+        let (Some(mut low), Some(mut high)) = (low, high) else { return Vec::new() };
+        // What is said to hold without end is tried well beyond the border at its other end.
+        if self.scale.unit.dimension() != Dimension::TEMPERATURE && low > 0.0 {
+            if stretch.lowest.is_none() {
+                low = low.min(high / FAR);
+            }
+            if stretch.highest.is_none() && self.scale.unit.dimension() != Dimension::SHARE {
+                high = high.max(low * FAR);
+            }
+        }
         let mut line: Vec<f64> = (0..=PLACES_WITHIN)
             .map(|step| low + (high - low) * step as f64 / PLACES_WITHIN as f64)
             .chain(tries.into_iter().filter(|number| (low..=high).contains(number)))

@@ -184,6 +184,9 @@ impl<'d, 'r> Builder<'d, 'r> {
             self.premise(middle, finding, &bindings, premise, met);
         }
         self.cite(middle, &finding.cites);
+        if finding.meaning && finding.cites.is_empty() {
+            self.explanation.nodes[middle].cite = Some("a word of this rulebook".to_owned());
+        }
     }
 
     fn premise(

@@ -59,7 +59,9 @@ pub(super) fn parse_file(file: u32, text: &str, diagnostics: &mut Vec<Diagnostic
                 "this is not the start of an item",
                 format!("an item starts with one of: {}", ITEM_WORDS.join(", ")),
             );
-            if let Some(near) = nearest(first, ITEM_WORDS) {
+            if let Some(instead) = foreign(chunk).filter(|_| first.is_empty()) {
+                diagnostic = diagnostic.help(instead);
+            } else if let Some(near) = nearest(first, ITEM_WORDS) {
                 diagnostic = diagnostic.help(format!("did you mean \"{near}\"?"));
             } else {
                 diagnostic = diagnostic.help("lines that belong to an item are indented under it");
@@ -177,6 +179,12 @@ fn syntax_error(
         "this item cannot be read",
         label,
     );
+    // What other languages write, and what is written here instead.
+    let around =
+        &chunk[(0..=shown.saturating_sub(1)).rev().find(|at| chunk.is_char_boundary(*at)).unwrap_or(0)..];
+    if let Some(instead) = foreign(found).or_else(|| foreign(around)) {
+        return diagnostic.help(instead);
+    }
     const CLAUSES: [&str; 29] = [
         "given",
         "unless",
@@ -213,6 +221,35 @@ fn syntax_error(
             diagnostic.help(format!("did you mean \"{near}\"?"))
         }
         _ => diagnostic,
+    }
+}
+
+/// What stands here instead of a sign or word of another language that the text begins with.
+fn foreign(text: &str) -> Option<&'static str> {
+    let word = text.split_whitespace().next().unwrap_or("");
+    match word {
+        "==" => return Some("numbers are compared with \"=\", names and words with \"is\""),
+        "<>" => return Some("numbers are compared with \"!=\", names and words with \"is not\""),
+        "&&" | "and" => {
+            return Some("each premise stands on a line of its own: a finding holds where all of them do");
+        }
+        "||" | "or" => {
+            return Some(
+                "\"or\" joins words of one role; findings that differ in more are a ladder, or several findings",
+            );
+        }
+        "not" | "!" => return Some("what must not hold stands behind \"unless\""),
+        _ => {}
+    }
+    let mut characters = text.trim_start().chars();
+    match (characters.next()?, characters.next()) {
+        ('#', _) | ('/', Some('/')) | ('%', None) => Some("a remark begins with --"),
+        ('“' | '”' | '„' | '«' | '»' | '‘' | '’' | '\'', _) => {
+            Some("texts stand in straight quotes: \"…\"")
+        }
+        (',', Some(c)) if c.is_ascii_digit() => Some("a decimal point is a point: 0.9, not 0,9"),
+        ('=', Some('=')) => Some("numbers are compared with \"=\", names and words with \"is\""),
+        _ => None,
     }
 }
 

@@ -13,7 +13,7 @@ const SHARE: usize = 9;
 
 /// Answers that may be missing, each with answers to complete it by: every word, and temperatures on both sides of each border.
 const ANSWERS: &[(&str, &[&str])] = &[
-    ("exposure", &["dry", "outdoor", "fresh water", "sea water", "food"]),
+    ("exposure", &["dry", "outdoor", "fresh water", "sea water", "food", "chemical"]),
     ("finish", &["none", "clear anodised", "colour anodised", "painted"]),
     ("forming", &["none", "light", "severe"]),
     ("heat-treatment", &["none", "age", "solution and age"]),

@@ -43,16 +43,20 @@ fn margins_of(text: &str, joint: &str, filler: &str) -> Vec<Margin> {
 
 #[test]
 fn a_dilution_and_a_leg_that_are_worked_out_have_margins() {
-    let found = margins_of(LOADED, "lug", "4043");
+    // An Al-Mg filler is eaten up by much base metal (Mathers 2002, p. 50); where the weld is anodised no silicon filler is taken.
+    let anodised = LOADED.replace("finish = \"none\"", "finish = \"clear anodised\"");
+    let found = margins_of(&anodised, "lug", "5356");
     let of = |path: &str| -> Vec<&Margin> { found.iter().filter(|margin| margin.path == path).collect() };
     let dilution = of("joints.lug.dilution");
     assert!(!dilution.is_empty(), "{found:?}");
     for margin in dilution {
         assert_eq!((margin.now.as_deref(), margin.worked_out.as_deref()), (None, Some("20 to 45 %")));
         assert_eq!(margin.end, Some(End::Highest));
-        let up = margin.up.as_ref().expect("the more base metal, the less silicon");
-        assert!(up.border.holds > 45.0 && up.border.holds < 90.0, "{up:?}");
+        let up = margin.up.as_ref().expect("the more base metal, the less magnesium");
+        assert!(up.border.holds > 45.0 && up.border.holds < 100.0, "{up:?}");
     }
+    let found = margins_of(LOADED, "lug", "4043");
+    let of = |path: &str| -> Vec<&Margin> { found.iter().filter(|margin| margin.path == path).collect() };
     let leg = of("joints.lug.leg");
     let [leg] = leg.as_slice() else { panic!("{found:?}") };
     let down = leg.down.as_ref().expect("a smaller leg does not carry the load");

@@ -256,7 +256,7 @@ fn changes_of_the_examples_bring_what_they_promise() {
 
 fn changes_of_random(jobs: u64) {
     let offered: usize = (0..jobs).map(|seed| held(&sample(seed), 1, 1, seed)).sum();
-    assert!(offered > 2 * jobs as usize, "{offered}");
+    assert!(offered > jobs as usize, "{offered}");
 }
 
 #[test]
@@ -429,7 +429,10 @@ fn suppose_tells_what_moved_and_by_which_findings() {
     let settings = ["service.sustained-temperature = 60 °C".parse().expect("a setting")];
     let moved = suppose(session(), case.job(), &settings, Some("duct to flange")).expect("supposed");
     let filler = moved.joints[0].fillers.iter().find(|moved| moved.filler == "5356").expect("5356 moved");
-    assert_eq!((filler.verdict.before, filler.verdict.after), (Some(Verdict::Barred), Some(Verdict::Usable)));
+    assert_eq!(
+        (filler.verdict.before, filler.verdict.after),
+        (Some(Verdict::Barred), Some(Verdict::Recommended))
+    );
     assert_eq!(filler.no_longer[0].finding, "sustained-heat.weld.sensitised");
     assert_eq!(filler.newly[0].finding, "sustained-heat.weld.cool");
     let settings = ["service.sustained-temperature = 95.5 °C".parse().expect("a setting")];

@@ -121,6 +121,8 @@ fn without_numbers(text: &str) -> String {
     };
     let bare = |word: &str| match word.strip_prefix('(') {
         Some(rest) if is_numbered(rest) => format!("({}", &rest[4..]),
+        // The folders of the original are part of the copies' names.
+        Some(rest) => format!("({}", rest.replacen('/', "-", 1)),
         _ => word.to_owned(),
     };
     text.split(' ').map(bare).collect::<Vec<_>>().join(" ")

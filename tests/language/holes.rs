@@ -68,8 +68,8 @@ fn a_border_that_was_moved_in_one_finding_alone() {
         1,
     );
     let moved = moved.replacen(
-        "\n-- A pool that dilution brings down",
-        "    rung  rest        otherwise: nothing\n\n-- A pool that dilution brings down",
+        "\n-- What stays fit whatever the heat",
+        "    rung  rest        otherwise: nothing\n\n-- What stays fit whatever the heat",
         1,
     );
     assert_ne!(moved, text);

@@ -6,5 +6,6 @@ mod messages;
 mod other_subject;
 mod reached;
 mod relations;
+mod said_once;
 mod sources;
 mod threshold;

@@ -10,5 +10,6 @@ mod heat;
 mod matrix;
 mod sections;
 mod selection;
+mod signed;
 mod strength_figures;
 mod trade_facts;

@@ -123,8 +123,10 @@ fn a_hot_assembly_of_3003_5052_and_6061_ends_with_a_silicon_filler_on_every_join
     {
         let choice = chooser.decide(&Asked { sustained: "95 °C", ..Asked::of(first, second) });
         assert!(choice.serves("4043"), "{first} to {second}: {}", choice.why_barred("4043"));
+        // Joined to itself, Al-Mn metal has a filler of its own, pure aluminium (Mathers 2002, table 3.3), which stands the heat too.
+        let best = if (first, second) == ("3003", "3003") { "1100" } else { "4043" };
         assert!(
-            choice.recommended().contains(&"4043".to_owned()),
+            choice.recommended().contains(&best.to_owned()),
             "{first} to {second}: {:?}",
             choice.recommended()
         );

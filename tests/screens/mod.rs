@@ -2,6 +2,7 @@
 
 mod absent;
 mod assembly;
+mod comparison;
 mod contrast;
 mod curves;
 mod decisive;

@@ -55,7 +55,11 @@ impl Checker<'_> {
         let Some(value) = self.value_named(&written.text) else {
             let message = format!("no value is called \"{}\"", written.text);
             let mut diagnostic = Diagnostic::new(written.span, message, "not known");
-            diagnostic = match nearest(&written.text, self.values.iter().map(|value| value.name.as_str())) {
+            let near = nearest(&written.text, self.values.iter().map(|value| value.name.as_str()));
+            diagnostic = match near {
+                _ if self.is_word(&written.text) || self.is_word(&written.text.replace('-', " ")) => {
+                    diagnostic.help("it is a word of a list: words are compared with \"is\" and \"is not\"")
+                }
                 Some(near) => diagnostic.help(format!("did you mean \"{near}\"?")),
                 None => diagnostic
                     .help("a variable begins with a capital letter; a value is declared under `values`"),

@@ -145,7 +145,10 @@ fn figure_changed(text: &mut String, random: &mut Seeded, keep: impl Fn(&str) ->
 pub fn rule_figure(record: &mut Record, random: &mut Seeded) -> Option<Vec<String>> {
     let at = random.below(record.rulebook.files.len());
     figure_changed(&mut record.rulebook.files[at].text, random, |_| true)?;
-    Some(vec!["fingerprint of the recorded rulebook".to_owned(), record.rulebook.files[at].file.clone()])
+    let file = record.rulebook.files[at].file.clone();
+    // A name that a background or a table holds may be missed wherever it is used.
+    let anywhere = "the recorded rulebook".to_owned();
+    Some(vec!["fingerprint of the recorded rulebook".to_owned(), file, anywhere])
 }
 
 /// Seals the recorded rules with a fingerprint of their own.
