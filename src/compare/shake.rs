@@ -133,30 +133,40 @@ enum Edit<'f> {
 }
 
 impl Edit<'_> {
+    /// The findings that it changes.
+    fn findings(&self) -> impl Iterator<Item = usize> + '_ {
+        let (one, places) = match self {
+            Edit::LeaveOut(finding) => (Some(*finding), &[][..]),
+            Edit::Move(figure, _) => (None, figure.places.as_slice()),
+        };
+        one.into_iter().chain(places.iter().map(|place| place.finding))
+    }
+
+    /// Whether it can change what an expectation comes to: a finding that yields nothing may be left out, and with another figure one
+    /// may apply that does not now.
+    fn can_reach(&self, seen: &Seen) -> bool {
+        let told = match self {
+            Edit::LeaveOut(_) => &seen.has_instance,
+            Edit::Move(..) => &seen.could_apply,
+        };
+        self.findings().any(|finding| told[finding])
+    }
+
     /// Whether some expectation fails after this edit. Only those that it can reach are run, the likeliest first.
     fn is_noticed(&self, rulebook: &Rulebook, seen: &[Seen], memory: &Memory) -> Result<bool, DecisionError> {
-        let (edited, reach): (Rulebook, Box<dyn Fn(&Seen) -> (bool, bool)>) = match self {
-            Edit::LeaveOut(finding) => {
-                let mut edited = rulebook.clone();
-                edited.findings.remove(*finding);
-                (edited, Box::new(|seen| (seen.has_instance[*finding], seen.has_instance[*finding])))
-            }
-            Edit::Move(figure, factor) => {
-                let reach = |seen: &Seen| {
-                    let findings = || figure.places.iter().map(|place| place.finding);
-                    (
-                        findings().any(|finding| seen.could_apply[finding]),
-                        findings().any(|finding| seen.has_instance[finding]),
-                    )
-                };
-                (with_moved(rulebook, figure, *factor), Box::new(reach))
-            }
-        };
-        let mut order: Vec<usize> = (0..seen.len()).filter(|index| reach(&seen[*index]).0).collect();
+        let mut order: Vec<usize> = (0..seen.len()).filter(|index| self.can_reach(&seen[*index])).collect();
         if order.is_empty() {
             return Ok(false);
         }
-        order.sort_by_key(|index| !reach(&seen[*index]).1);
+        order.sort_by_key(|index| !self.findings().any(|finding| seen[*index].has_instance[finding]));
+        let edited = match self {
+            Edit::LeaveOut(finding) => {
+                let mut edited = rulebook.clone();
+                edited.findings.remove(*finding);
+                edited
+            }
+            Edit::Move(figure, factor) => with_moved(rulebook, figure, *factor),
+        };
         let run = ExpectationRun::new(&edited, memory.clone(), Recording::Nothing)?;
         for index in order {
             if !run.holds(&edited.expectations[index])? {

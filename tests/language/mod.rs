@@ -9,3 +9,4 @@ mod relations;
 mod said_once;
 mod sources;
 mod threshold;
+mod tutorial;

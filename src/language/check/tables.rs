@@ -36,7 +36,7 @@ impl Checker<'_> {
     /// A row for each word of a list, where a row has one: words of one column, joined by commas.
     fn written_out(&mut self, row: Vec<Written>) -> Vec<Vec<Written>> {
         let comma = |word: &Written| !word.quoted && word.text.ends_with(',');
-        let Some(first) = row.iter().position(|word| comma(word)) else { return vec![row] };
+        let Some(first) = row.iter().position(&comma) else { return vec![row] };
         let (mut list, mut at): (Vec<Written>, usize) = (Vec::new(), first);
         // A comma behind a text stands by itself.
         let begin = if row[first].text == "," && first > 0 { first - 1 } else { first };
