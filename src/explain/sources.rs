@@ -43,10 +43,21 @@ pub struct Use {
     pub findings: BTreeSet<String>,
     /// Tables, each with how many of its rows.
     pub tables: BTreeMap<String, usize>,
+    /// Numbers with names.
+    #[serde(skip_serializing_if = "BTreeSet::is_empty")]
+    pub values: BTreeSet<String>,
     /// Curves.
     pub curves: BTreeSet<String>,
     /// Relations that the program computes.
     pub computed: BTreeSet<String>,
+    /// Expectations that hold on its word; how many.
+    #[serde(skip_serializing_if = "is_none")]
+    pub expectations: usize,
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)]
+fn is_none(count: &usize) -> bool {
+    *count == 0
 }
 
 /// The places where the name of a work may end: before a comma or colon that a blank follows, or with the text.
@@ -121,6 +132,15 @@ fn cited(rulebook: &Rulebook) -> Cited<'_> {
                 *usage.tables.entry(table.clone()).or_default() += 1;
             });
         }
+    }
+    for value in &rulebook.values {
+        reader.take(&value.cites, value.span, |usage| {
+            usage.values.insert(value.name.clone());
+        });
+    }
+    let mut places = BTreeSet::new();
+    for expectation in rulebook.expectations.iter().filter(|one| places.insert(one.span)) {
+        reader.take(&expectation.cites, expectation.span, |usage| usage.expectations += 1);
     }
     for curve in &rulebook.curves {
         reader.take(&curve.cites, curve.span, |usage| {

@@ -557,6 +557,8 @@ pub enum Function {
 pub struct Expectation {
     /// What it is about.
     pub name: String,
+    /// On whose word it holds, where that is said.
+    pub cites: Vec<Cite>,
     /// Facts that are assumed; terms are constants.
     pub assume: Vec<Pattern>,
     /// Patterns without variables, and what is expected of each.

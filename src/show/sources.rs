@@ -31,8 +31,10 @@ fn used(usage: &Use) -> String {
     let parts = [
         list("finding", "findings", usage.findings.iter().map(code).collect()),
         list("table", "tables", usage.tables.iter().map(rows).collect()),
+        list("value", "values", usage.values.iter().map(code).collect()),
         list("curve", "curves", usage.curves.iter().map(code).collect()),
         list("computed", "computed", usage.computed.iter().map(code).collect()),
+        (usage.expectations > 0).then(|| counted(usage.expectations, "expectation", "expectations")),
     ];
     format!("{}: {}", usage.file, parts.into_iter().flatten().collect::<Vec<_>>().join("; "))
 }

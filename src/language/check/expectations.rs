@@ -93,6 +93,7 @@ impl Checker<'_> {
         }
         self.expectations.push(Expectation {
             name: item.name.text.clone(),
+            cites: item.cites.iter().map(|cite| cite.cite.clone()).collect(),
             assume,
             claims,
             span: item.name.span,

@@ -17,17 +17,20 @@ impl Expander<'_> {
                     let each = self.each(pattern, false).into_iter();
                     plain.extend(each.map(Clause::Unless));
                 }
-                Clause::Hence(pattern) if !pattern.choices.is_empty() => {
-                    let place = pattern.choices[0].others[0].span;
-                    self.report(
-                        Diagnostic::new(place, "a conclusion may not waver", "a second word here")
-                            .help("write a `hence` line for each"),
-                    );
-                }
+                Clause::Hence(pattern) if self.wavers(&pattern) => {}
                 other => plain.push(other),
             }
         }
         plain
+    }
+
+    /// Reports a conclusion that leaves a choice.
+    pub(super) fn wavers(&mut self, pattern: &PatternItem) -> bool {
+        let Some(choice) = pattern.choices.first() else { return false };
+        let diagnostic =
+            Diagnostic::new(choice.others[0].span, "a conclusion may not waver", "a second word here");
+        self.report(diagnostic.help("write a `hence` line for each"));
+        true
     }
 
     fn given(&mut self, mut pattern: PatternItem, plain: &mut Vec<Clause>) {

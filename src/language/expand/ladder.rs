@@ -29,7 +29,11 @@ impl Expander<'_> {
         let mut closed: Option<Span> = None;
         for part in item.parts {
             match part {
-                LadderPart::Clause(Clause::Hence(pattern)) => above.hence.push(pattern),
+                LadderPart::Clause(Clause::Hence(pattern)) => {
+                    if !self.wavers(&pattern) {
+                        above.hence.push(pattern);
+                    }
+                }
                 LadderPart::Clause(clause) => {
                     for clause in self.without_choices(vec![clause]) {
                         self.bind(&clause, &mut above.bound);
@@ -45,6 +49,9 @@ impl Expander<'_> {
                                 .also(last, "this one takes the rest"),
                         );
                         continue;
+                    }
+                    for pattern in &rung.hence {
+                        self.wavers(pattern);
                     }
                     let tests: Vec<Literal> =
                         rung.tests.iter().map(|test| literal(test, item.on.as_ref())).collect();
