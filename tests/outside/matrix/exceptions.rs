@@ -27,6 +27,14 @@ pub const EXCEPTIONS: &[Exception] = &[
     },
     Exception {
         said: Said::Welded,
+        services: &[Hot],
+        sides: ["7xxx", "any"],
+        reason: "Metal that hardens by zinc goes on ageing at the heat of this service, 95 °C, and loses its strength, whatever the \
+                 filler: EN 1999-1-1:2007, 3.2.2 (from memory), has its figures hold up to 80 °C. The rows that call these pairs \
+                 welded do not speak of heat.",
+    },
+    Exception {
+        said: Said::Welded,
         services: &Service::ALL,
         sides: ["2017", "2xxx|6xxx"],
         reason: "Mathers 2002, table 3.1, has 4047 as an acceptable alternative for 2xxx as a family. MIL-HDBK-5 and ASM \
