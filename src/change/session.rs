@@ -15,7 +15,9 @@ use crate::job::{Job, JobErrors, JobReader};
 use crate::language::{FindingId, RelationId, Rulebook, Value};
 use crate::quantity::Quantity;
 use crate::relations::IMPOSSIBLE;
-use crate::verdict::{Decision, DecisionError, Established, Verdict, Vocabulary, asked, decided, impossible};
+use crate::verdict::{
+    Decision, DecisionError, Established, Verdict, Vocabulary, asked, decided, given, impossible,
+};
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
@@ -320,9 +322,4 @@ fn bars(derivation: &Derivation<'_>, barred: FactId) -> BTreeSet<FindingId> {
         found.extend(below);
     }
     found
-}
-
-/// Facts of a job as the engine takes them.
-fn given<'a>(facts: impl IntoIterator<Item = &'a crate::job::JobFact>) -> Vec<GivenFact> {
-    facts.into_iter().map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() }).collect()
 }

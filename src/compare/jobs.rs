@@ -1,10 +1,10 @@
 //! The jobs by which two rulebooks are held against each other, and what one of them says of a job.
 
 use crate::computed::{COMPUTATIONS, FREEZING_OPEN, check_shapes};
-use crate::engine::{GivenFact, Memory, Program, Recording, TablesAlone};
+use crate::engine::{Memory, Program, Recording, TablesAlone};
 use crate::job::JobReader;
 use crate::language::Rulebook;
-use crate::verdict::{DecisionError, Report, SystematicSet, Vocabulary, decided};
+use crate::verdict::{DecisionError, Report, SystematicSet, Vocabulary, decided, given};
 use serde::Serialize;
 
 /// A job that both rulebooks are to decide.
@@ -93,13 +93,8 @@ impl<'r> Side<'r> {
             Ok(read) => read,
             Err(errors) => return Ok(Err(refused(&errors))),
         };
-        let facts: Vec<GivenFact> = read
-            .facts
-            .iter()
-            .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
-            .collect();
         let tables = if job.freezing { &self.whole } else { &self.unfrozen };
-        let derivation = tables.derive(&facts, None)?;
+        let derivation = tables.derive(&given(&read.facts), None)?;
         match decided(self.rulebook, read, derivation, self.vocabulary.clone()) {
             Ok(decision) => Ok(Ok(decision.report())),
             Err(DecisionError::Impossible(errors)) => Ok(Err(refused(&errors))),

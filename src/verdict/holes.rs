@@ -4,9 +4,9 @@
 
 use super::systematic::SystematicSet;
 use super::vocabulary::Vocabulary;
-use super::{DecisionError, finding_sentence};
+use super::{DecisionError, finding_sentence, given};
 use crate::computed::FREEZING_OPEN;
-use crate::engine::{Derivation, FactId, GivenFact, Ground, Program, Recording, Status, TablesAlone};
+use crate::engine::{Derivation, FactId, Ground, Program, Recording, Status, TablesAlone};
 use crate::job::JobReader;
 use crate::language::{RelationId, Rulebook, Span, Term, Type};
 use crate::processors::for_each;
@@ -180,12 +180,7 @@ impl HoleSearch<'_, '_> {
                 let Ok(job) = self.reader.read("trial.json", trial.text.as_bytes()) else {
                     return Ok(Vec::new());
                 };
-                let given: Vec<GivenFact> = job
-                    .facts
-                    .iter()
-                    .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
-                    .collect();
-                let derivation = self.tables.derive(&given, None)?;
+                let derivation = self.tables.derive(&given(&job.facts), None)?;
                 let known = derivation.facts(words.relation);
                 let known = known.filter(|fact| derivation.status(*fact) == Status::Known);
                 let text =

@@ -35,7 +35,7 @@ pub use vocabulary::{Vocabulary, VocabularyError};
 pub use crate::computed::read_ahead;
 use crate::computed::{COMPUTATIONS, ShapeError, check_shapes};
 use crate::engine::{Derivation, EngineError, GivenFact, Memory, Program, Recording, TermId};
-use crate::job::{Job, JobErrors};
+use crate::job::{Job, JobErrors, JobFact};
 use crate::language::{Rulebook, Value};
 
 /// A job decided by a rulebook.
@@ -81,14 +81,15 @@ pub fn decide_with(
 ) -> Result<Decision<'_>, DecisionError> {
     let vocabulary = Vocabulary::of(rulebook)?;
     check_shapes(rulebook)?;
-    let given: Vec<GivenFact> = job
-        .facts
-        .iter()
-        .map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() })
-        .collect();
+    let given = given(&job.facts);
     let program = Program::with_memory(rulebook, COMPUTATIONS, memory)?;
     let derivation = program.derive(&given, recording)?;
     decided(rulebook, job, derivation, vocabulary)
+}
+
+/// Facts of a job as the engine takes them.
+pub fn given<'a>(facts: impl IntoIterator<Item = &'a JobFact>) -> Vec<GivenFact> {
+    facts.into_iter().map(|fact| GivenFact { relation: fact.relation, cells: fact.cells.clone() }).collect()
 }
 
 /// A decision out of what was derived of a job, unless the rulebook finds the job impossible.
